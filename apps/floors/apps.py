@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FloorsConfig(AppConfig):
+    name = "apps.floors"
+    label = "floors"

@@ -1,0 +1,134 @@
+"""Hold points: what must be seen before it is covered, and the sign-offs that say it was."""
+
+from __future__ import annotations
+
+from datetime import time
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Now
+
+from apps.floors.models import Floor
+from apps.property.fields import OutlineField, closed_outline
+from apps.property.models import Property, Room
+from apps.work.models import Task
+from renovation.models import Record
+
+
+class Inspection(Record):
+    """A look at the work that some tasks have to wait for.
+
+    `looks_at` are the tasks whose result is seen; `blocks` may not start until it is signed
+    off. The local building control body decides what must be seen, when, and on what notice.
+    """
+
+    class By(models.TextChoices):
+        BUILDING_CONTROL = "building_control"
+        ENGINEER = "engineer"
+        WARRANTY = "warranty"
+        TRADE = "trade"
+        OWN_CHECK = "own_check"
+
+    class State(models.TextChoices):
+        DUE = "due"
+        NOTIFIED = "notified"
+        BOOKED = "booked"
+        ACCEPTED = "accepted"
+        ACCEPTED_WITH_CONDITIONS = "accepted_with_conditions"
+        REJECTED = "rejected"
+
+    property = models.ForeignKey(Property, models.CASCADE, related_name="inspections")
+    title = models.CharField(max_length=120)
+    by = models.CharField(max_length=16, choices=By, default=By.BUILDING_CONTROL)
+    state = models.CharField(max_length=24, choices=State, default=State.DUE, editable=False)
+    floor = models.ForeignKey(
+        Floor, models.PROTECT, related_name="inspections", null=True, blank=True
+    )
+    area = OutlineField(null=True, blank=True)
+    rooms = models.ManyToManyField(Room, related_name="inspections", blank=True)
+    looks_at = models.ManyToManyField(Task, related_name="looked_at_by", blank=True)
+    blocks = models.ManyToManyField(Task, related_name="blocked_by", blank=True)
+    minutes = models.PositiveIntegerField(default=30)
+    notice_working_days = models.PositiveSmallIntegerField(default=1)
+    visiting_from = models.TimeField(default=time(9))
+    visiting_to = models.TimeField(default=time(16))
+    notified_at = models.DateTimeField(null=True, blank=True)
+    booked_starts = models.DateTimeField(null=True, blank=True)
+    booked_ends = models.DateTimeField(null=True, blank=True)
+    reference = models.CharField(max_length=60, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["property", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(title=""), name="inspection_has_title",
+                violation_error_message="Say what is looked at.",
+            ),
+            models.CheckConstraint(
+                condition=Q(minutes__range=(15, 480)), name="inspection_minutes_possible",
+                violation_error_message="A look takes 15 to 480 minutes.",
+            ),
+            models.CheckConstraint(
+                condition=Q(notice_working_days__lte=60), name="inspection_notice_possible",
+                violation_error_message="Notice is at most 60 working days.",
+            ),
+            models.CheckConstraint(
+                condition=Q(visiting_from__lt=F("visiting_to")),
+                name="inspection_visiting_hours_in_order",
+                violation_error_message="Visiting hours end after they begin.",
+            ),
+            models.CheckConstraint(
+                condition=Q(booked_starts__isnull=True, booked_ends__isnull=True)
+                | Q(booked_starts__lt=F("booked_ends")),
+                name="inspection_booking_in_order",
+                violation_error_message="A booking has a start and an end, in that order.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="booked") | Q(booked_starts__isnull=False),
+                name="inspection_booked_has_times",
+                violation_error_message="A booked inspection has a start and an end.",
+            ),
+            models.CheckConstraint(
+                condition=Q(area__isnull=True) | Q(floor__isnull=False),
+                name="inspection_area_on_a_floor",
+                violation_error_message="Say which floor the area is on.",
+            ),
+            closed_outline("area", "inspection_area_is_closed", optional=True),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class SignOff(Record):
+    """What the one who looked said, and when. Never altered; a correction is a new row."""
+
+    scope_path: ClassVar[str] = "inspection__property"
+
+    class Result(models.TextChoices):
+        ACCEPTED = "accepted"
+        ACCEPTED_WITH_CONDITIONS = "accepted_with_conditions"
+        REJECTED = "rejected"
+
+    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="sign_offs")
+    result = models.CharField(max_length=24, choices=Result)
+    seen_by = models.CharField(max_length=120)
+    seen_at = models.DateTimeField()
+    note = models.TextField(blank=True)
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["inspection", "seen_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(seen_by=""), name="sign_off_says_who",
+                violation_error_message="Say who looked.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.inspection}: {self.get_result_display()}"

@@ -1,0 +1,253 @@
+"""What the planner is asked, in plain numbers and names: no rows, no solver.
+
+Times are whole quarter-hours counted from `Problem.origin`, as real elapsed time
+(a night in which the clocks change has 23 or 25 hours). Intervals are half-open.
+Everything a sentence may need to name travels as a `Ref`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Literal
+
+QUARTER_MINUTES = 15
+
+Interval = tuple[int, int]
+LinkKind = Literal["FS", "SS", "FF", "SF"]
+LagClock = Literal["elapsed", "working"]
+ReasonCode = Literal[
+    "predecessor",
+    "drying",
+    "visit",
+    "sign_off",
+    "notice",
+    "supply",
+    "timber_wet",
+    "crew_busy",
+    "helper_away",
+    "tool_busy",
+    "quiet_hours",
+    "no_working_time",
+    "not_before",
+    "boards_held",
+    "none",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Ref:
+    """Something of the record that a sentence names: its kind, id and name."""
+
+    kind: str
+    id: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """When something can happen at all: a person's hours, the quiet hours' opposite, an opening.
+
+    `windows` are sorted, disjoint and not touching: two stretches that meet are one.
+    `code` is the reason given when work cannot lie outside them; `sentence` says whose
+    hours they are, ready to follow a time ("Sam helps on Sundays only.").
+    """
+
+    key: str
+    code: ReasonCode
+    sentence: str
+    windows: tuple[Interval, ...]
+    by: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """Something that can serve `capacity` stints at once: the crew (1), a tool, a trade."""
+
+    key: str
+    name: str
+    kind: Literal["crew", "tool", "trade", "inspector"]
+    capacity: int = 1
+    ref: Ref | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """A time before which an activity cannot start, and why."""
+
+    at: int
+    code: ReasonCode
+    sentence: str
+    by: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Activity:
+    """Something to be placed: a crew task, a visit or an inspection.
+
+    Attributes:
+        key: unique in the problem, e.g. `task:12`.
+        effort: quarter-hours of work still to do, at least 1.
+        uses: keys of resources, one unit of each held during every stint.
+        calendars: keys of calendars; every stint lies inside one window of their intersection.
+        splittable: False means one stint.
+        shortest_stint: quarter-hours of work in the shortest stint (the last one may not be
+            shorter either; an effort below it is one stint).
+        set_up, clear_up: quarter-hours added before and after the work of every stint. They
+            hold the same resources and windows; they are not effort.
+        releases: times before which it cannot start.
+        due: the end it should keep, or None. `due_weight` multiplies each quarter-hour late.
+        fixed: for an agreed visit or a booked inspection, its time. Nothing moves it; what
+            should have been ready before it and is not is counted as unready. A fixed
+            activity obeys no calendar, release or resource: it is a fact.
+    """
+
+    key: str
+    ref: Ref
+    effort: int
+    uses: tuple[str, ...] = ()
+    calendars: tuple[str, ...] = ()
+    splittable: bool = True
+    shortest_stint: int = 2
+    set_up: int = 0
+    clear_up: int = 0
+    releases: tuple[Release, ...] = ()
+    due: int | None = None
+    due_weight: int = 1
+    fixed: Interval | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """An order between two activities, with a shortest and perhaps a longest wait.
+
+    FS: start(after) ≥ end(before) + min_lag; SS start-start; FF end-end; SF:
+    end(after) ≥ start(before) + min_lag. `max_lag` bounds the same difference from above.
+    Start is the start of the first stint (its set-up), end the end of the last (its clear-up).
+    `clock` "elapsed" counts quarter-hours on the wall (drying); "working" counts only those
+    inside the calendar `Problem.working_calendar`.
+    `code` and `by` feed the reason ("predecessor", "drying", "visit", "sign_off", "boards_held").
+    """
+
+    before: str
+    after: str
+    kind: LinkKind = "FS"
+    min_lag: int = 0
+    max_lag: int | None = None
+    clock: LagClock = "elapsed"
+    code: ReasonCode = "predecessor"
+    reason: str = ""
+    by: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSpan:
+    """A stretch during which some activities cannot happen: boards are up where they stand.
+
+    From the start of `opens` (None: already open) to the end of `closes` (None: nothing
+    closes it). No stint of an activity in `excludes` may overlap it.
+    """
+
+    opens: str | None
+    closes: str | None
+    excludes: tuple[str, ...]
+    sentence: str = ""
+    by: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stint:
+    """One unbroken stretch of an activity: `[start, end)` with set-up and clear-up inside."""
+
+    activity: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One house's question to the planner.
+
+    `horizon` is the end of the planning axis: nothing is placed at or after it.
+    `previous` is the last plan's stints, for ties and for a warm start; may be empty.
+    """
+
+    origin: datetime
+    horizon: int
+    activities: tuple[Activity, ...]
+    links: tuple[Link, ...] = ()
+    calendars: tuple[Calendar, ...] = ()
+    resources: tuple[Resource, ...] = ()
+    open_spans: tuple[OpenSpan, ...] = ()
+    working_calendar: str | None = None
+    previous: tuple[Stint, ...] = ()
+
+    def at(self, quarter: int) -> datetime:
+        """The instant of a quarter-hour, in UTC."""
+        return self.origin + timedelta(minutes=QUARTER_MINUTES * quarter)
+
+
+@dataclass(frozen=True, slots=True)
+class Unplaced:
+    """An activity that has no place in the plan, why, and how many quarter-hours are short."""
+
+    activity: str
+    code: ReasonCode
+    sentence: str
+    short: int
+    by: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Unready:
+    """A link into a fixed activity, or a longest wait, that this plan does not keep.
+
+    `short` is by how many quarter-hours.
+    """
+
+    link: Link
+    short: int
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One level of the objective, most important first: its value and a proven lower bound."""
+
+    name: Literal["unplaced", "unready", "late", "finish"]
+    value: int
+    bound: int
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """A plan as the solver leaves it. `levels` are in order of importance.
+
+    `proven` is True when every level's value meets its bound. `gap` is the relative
+    distance (value - bound) / value of the first level that does not, else 0.0.
+    """
+
+    stints: tuple[Stint, ...]
+    unplaced: tuple[Unplaced, ...] = ()
+    unready: tuple[Unready, ...] = ()
+    levels: tuple[Level, ...] = ()
+    circles: tuple[tuple[Link, ...], ...] = field(default=())
+
+    @property
+    def proven(self) -> bool:
+        return all(level.value <= level.bound for level in self.levels)
+
+    @property
+    def gap(self) -> float:
+        for level in self.levels:
+            if level.value > level.bound:
+                return (level.value - level.bound) / level.value
+        return 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a stint is not planned sooner: the first rule that breaks one place earlier."""
+
+    code: ReasonCode
+    sentence: str
+    by: tuple[Ref, ...] = ()

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class RenovationConfig(AppConfig):
+    name = "renovation"
+    label = "renovation"

@@ -1,0 +1,28 @@
+"""Secrets made on first start and kept beside the database."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+
+def kept_secret(path: Path) -> str:
+    """Read the secret at `path`, or make it: readable by its owner only.
+
+    Two processes starting at once agree on one secret, because only one of them can create
+    the file.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    draft = path.with_name(f".{path.name}-{os.getpid()}")
+    if not path.exists():
+        descriptor = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(descriptor, "w") as file:
+            file.write(secrets.token_urlsafe(50))
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            pass
+        finally:
+            draft.unlink()
+    return path.read_text().strip()

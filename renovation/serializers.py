@@ -1,0 +1,133 @@
+"""The base of every serializer: the database's rules answer as 400 with a pointer, and a
+body can only name rows of one house that its sender may change."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from django.core.exceptions import ValidationError as DjangoValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+from rest_framework import serializers
+
+from renovation.models import Record
+from renovation.scope import writable
+
+Row = TypeVar("Row", bound=models.Model)
+
+# The widest integers that both databases keep; anything wider is refused with its pointer.
+LARGEST = {
+    models.SmallIntegerField: 32_767,
+    models.IntegerField: 2_147_483_647,
+    models.BigIntegerField: 9_223_372_036_854_775_807,
+}
+
+
+class AwareDateTimeField(serializers.DateTimeField):
+    """An instant: refused when it does not say which zone it is in, answered in UTC."""
+
+    default_error_messages = {
+        "naive": "Say the time zone too, e.g. 2026-01-31T18:30:00+00:00 or …Z.",
+        "overflow": "That instant is outside the calendar.",
+    }
+
+    def enforce_timezone(self, value: Any) -> Any:
+        if timezone.is_naive(value):
+            self.fail("naive")
+        try:
+            return value.astimezone(timezone.get_default_timezone())
+        except (OverflowError, ValueError):
+            self.fail("overflow")
+
+
+class CheckedSerializer(serializers.ModelSerializer[Row]):
+    """A ModelSerializer that asks the model before writing.
+
+    `validate` builds the row as it would be, runs its `clean()` and every database
+    constraint, and refuses foreign keys that lead to another house. A `PATCH` is therefore
+    judged as a whole.
+    """
+
+    serializer_field_mapping = {
+        **serializers.ModelSerializer.serializer_field_mapping,
+        models.DateTimeField: AwareDateTimeField,
+    }
+
+    def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
+        fields = super().get_fields()
+        for name, field in fields.items():
+            related = getattr(field, "child_relation", field)
+            queryset = getattr(related, "queryset", None)
+            if queryset is not None and issubclass(queryset.model, Record):
+                related.queryset = writable(queryset, self.context["request"].user)
+            limit_integer(field, self.Meta.model, name)
+        return fields
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        attrs = super().validate(attrs)
+        candidate = self.candidate()
+        columns = {field.name: field for field in candidate._meta.concrete_fields}
+        errors: dict[str, list[str]] = {}
+        for name, value in attrs.items():
+            column = columns.get(name)
+            if isinstance(column, models.JSONField) and value is not None:
+                # Brought to its normal form here, so that the answer shows what is kept.
+                try:
+                    attrs[name] = column.clean(value, candidate)
+                except DjangoValidationError as exc:
+                    errors[name] = list(exc.messages)
+            if column is not None:
+                setattr(candidate, name, attrs[name])
+        if errors:
+            raise serializers.ValidationError(errors)
+        self.refuse_other_houses(candidate, attrs)
+        try:
+            candidate.clean()
+            candidate.validate_constraints()
+        except DjangoValidationError as exc:
+            raise serializers.ValidationError(serializers.as_serializer_error(exc)) from exc
+        return attrs
+
+    def candidate(self) -> models.Model:
+        """A copy of the row as it is now, or an empty one."""
+        model = self.Meta.model
+        if self.instance is None:
+            return model()
+        columns = model._meta.concrete_fields
+        return model(**{c.attname: getattr(self.instance, c.attname) for c in columns})
+
+    def refuse_other_houses(self, candidate: models.Model, attrs: dict[str, Any]) -> None:
+        """Every row that the candidate names must belong to one house."""
+        named: list[tuple[str, Record]] = []
+        for field in candidate._meta.concrete_fields:
+            if field.is_relation and getattr(candidate, field.attname, None) is not None:
+                row = getattr(candidate, field.name)
+                named += [(field.name, row)] if isinstance(row, Record) else []
+        for name, value in attrs.items():
+            if isinstance(value, list):
+                named += [(name, row) for row in value if isinstance(row, Record)]
+        houses = [(name, row.house_id()) for name, row in named]
+        wrong = {name for name, house in houses if house != houses[0][1]}
+        if wrong:
+            raise serializers.ValidationError(
+                {name: ["This belongs to another house."] for name in sorted(wrong)}
+            )
+
+    def update(self, instance: Row, validated_data: dict[str, Any]) -> Row:
+        if isinstance(instance, Record):
+            instance.version += 1
+        return super().update(instance, validated_data)
+
+
+def limit_integer(field: Any, model: type[models.Model], name: str) -> None:
+    """Give integers the database's own upper limit, so that a huge one is a 400."""
+    if not isinstance(field, serializers.IntegerField) or field.max_value is not None:
+        return
+    column = next((f for f in model._meta.concrete_fields if f.name == field.source or f.name == name), None)
+    small = isinstance(column, models.SmallIntegerField | models.PositiveSmallIntegerField)
+    limit = LARGEST[models.SmallIntegerField if small else models.IntegerField]
+    field.max_value = limit
+    field.validators.append(MaxValueValidator(limit))
+    if field.min_value is None:
+        field.validators.append(MinValueValidator(-limit))

@@ -1,0 +1,29 @@
+"""Addresses: the API under /api/v1/, its description, and the pages."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern, URLResolver, include, path
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from rest_framework.routers import SimpleRouter
+
+from apps.property import api as property_api
+
+router = SimpleRouter()
+for prefix, viewset in (
+    ("properties", property_api.PropertyViewSet),
+    ("members", property_api.MemberViewSet),
+    ("storeys", property_api.StoreyViewSet),
+    ("rooms", property_api.RoomViewSet),
+    ("doorways", property_api.DoorwayViewSet),
+    ("household-routes", property_api.HouseholdRouteViewSet),
+):
+    router.register(prefix, viewset)
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("api/v1/", include(router.urls)),
+    path("api/schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("api/docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
+]
+handler400 = "renovation.problems.bad_request"
+handler404 = "renovation.problems.not_found"
+handler500 = "renovation.problems.server_error"

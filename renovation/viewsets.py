@@ -1,0 +1,159 @@
+"""What every endpoint shares, so that none can forget it.
+
+Reads see the houses their user is a member of (someone else's is 404); writes need a house
+they may change (a viewer gets 403) and run in one transaction; each object carries an ETag,
+a stale `If-Match` gets 412 with the current object; a `POST` with a known `Idempotency-Key`
+gets its first answer again.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, TypeVar
+
+from django.db import connection, transaction
+from django.db.models import Model, QuerySet
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
+from rest_framework import mixins, viewsets
+from rest_framework.permissions import SAFE_METHODS
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
+
+from renovation import idempotency
+from renovation.errors import Problem
+from renovation.etags import etag, is_stale, is_unchanged
+from renovation.models import RememberedAnswer, Record
+from renovation.scope import visible, writable
+
+Row = TypeVar("Row", bound=Model)
+
+
+class ContractView(viewsets.GenericViewSet[Row]):
+    """The contract of the API; every viewset is one of these.
+
+    `atomic_writes = False` is for the one kind of write that must answer after its commit
+    (a plan solved in-process); such a view handles its own transactions.
+    """
+
+    atomic_writes: ClassVar[bool] = True
+    _answer: RememberedAnswer | None = None
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.method in SAFE_METHODS or not self.atomic_writes:
+            return super().dispatch(request, *args, **kwargs)
+        with transaction.atomic():
+            return super().dispatch(request, *args, **kwargs)
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        if request.method == "POST":
+            self._answer = idempotency.begin(request)
+
+    def handle_exception(self, exc: Exception) -> Response:
+        if isinstance(exc, idempotency.AlreadyAnswered):
+            return idempotency.replay(exc.answer)
+        response = super().handle_exception(exc)
+        if self._answer is not None and not self.atomic_writes:
+            self._answer.delete()
+        self._answer = None
+        return response
+
+    def finalize_response(
+        self, request: Request, response: HttpResponseBase, *args: Any, **kwargs: Any
+    ) -> HttpResponseBase:
+        response = super().finalize_response(request, response, *args, **kwargs)
+        if self._answer is not None and isinstance(response, Response):
+            idempotency.keep(self._answer, response)
+        return response
+
+    def get_queryset(self) -> QuerySet[Row]:
+        return visible(super().get_queryset(), self.request.user)
+
+    def get_object(self) -> Row:
+        """The row of the address: locked and matched against `If-Match` when it will change."""
+        found = super().get_object()
+        if self.request.method in SAFE_METHODS:
+            return found
+        rows = type(found)._default_manager.all()
+        if connection.features.has_select_for_update:
+            rows.select_for_update().get(pk=found.pk)
+            found.refresh_from_db()
+        if not writable(rows.filter(pk=found.pk), self.request.user).exists():
+            raise Problem(
+                "not-allowed", "You may look at this house but not change it.", status_code=403
+            )
+        if isinstance(found, Record) and is_stale(self.request, found):
+            raise Problem(
+                "stale",
+                f"{found} changed since you opened it.",
+                status_code=412,
+                current=self.get_serializer(found).data,
+            )
+        return found
+
+
+class CreateMixin(mixins.CreateModelMixin):
+    """`POST` on a list: 201, with the new object's ETag and Location."""
+
+    def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        wanted = self.get_serializer(data=request.data)
+        wanted.is_valid(raise_exception=True)
+        self.perform_create(wanted)
+        return Response(
+            self.get_serializer(wanted.instance).data,
+            status=201,
+            headers={
+                "ETag": etag(wanted.instance),
+                "Location": f"{request.path.rstrip('/')}/{wanted.instance.pk}/",
+            },
+        )
+
+    def perform_create(self, serializer: BaseSerializer[Any]) -> None:
+        serializer.save()
+
+
+class RetrieveMixin(mixins.RetrieveModelMixin):
+    """`GET` on one object, with its ETag; 304 when the reader has it already."""
+
+    def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        found = self.get_object()
+        headers = {"ETag": etag(found)}
+        if is_unchanged(request, found):
+            return Response(status=304, headers=headers)
+        return Response(self.get_serializer(found).data, headers=headers)
+
+
+class UpdateMixin(mixins.UpdateModelMixin):
+    """`PATCH` and `PUT`, answered with the new ETag."""
+
+    def update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        found = self.get_object()
+        wanted = self.get_serializer(
+            found, data=request.data, partial=kwargs.get("partial", False)
+        )
+        wanted.is_valid(raise_exception=True)
+        self.perform_update(wanted)
+        found = self.get_queryset().get(pk=found.pk)
+        return Response(self.get_serializer(found).data, headers={"ETag": etag(found)})
+
+
+class RecordViewSet(  # type: ignore[misc]
+    CreateMixin,
+    RetrieveMixin,
+    UpdateMixin,
+    mixins.DestroyModelMixin,
+    mixins.ListModelMixin,
+    ContractView[Row],
+):
+    """List, create, read, change and remove one kind of record."""
+
+
+class LogViewSet(  # type: ignore[misc]
+    CreateMixin, RetrieveMixin, mixins.ListModelMixin, ContractView[Row]
+):
+    """A record that is only ever added to."""
+
+
+class ReadViewSet(RetrieveMixin, mixins.ListModelMixin, ContractView[Row]):  # type: ignore[misc]
+    """A record that only the program itself writes."""

@@ -1,0 +1,263 @@
+"""The ordinary thing of each kind. A test writes only what matters to it."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, time
+
+import factory
+from django.contrib.auth import get_user_model
+from factory.django import DjangoModelFactory
+
+from apps.floors import models as floors
+from apps.inspections import models as inspections
+from apps.planning import models as planning
+from apps.property import models as property_
+from apps.property.outlines import rectangle
+from apps.trades import models as trades
+from apps.work import models as work
+
+
+class UserFactory(DjangoModelFactory):
+    class Meta:
+        model = get_user_model()
+
+    username = factory.Sequence(lambda n: f"person{n}")
+
+
+class PropertyFactory(DjangoModelFactory):
+    """A house in England, loud work at any hour."""
+
+    class Meta:
+        model = property_.Property
+
+    name = factory.Sequence(lambda n: f"House {n}")
+
+
+class MemberFactory(DjangoModelFactory):
+    class Meta:
+        model = property_.Member
+
+    property = factory.SubFactory(PropertyFactory)
+    user = factory.SubFactory(UserFactory)
+
+
+class StoreyFactory(DjangoModelFactory):
+    """The ground floor."""
+
+    class Meta:
+        model = property_.Storey
+        django_get_or_create = ("property", "level")
+
+    property = factory.SubFactory(PropertyFactory)
+    name = "Ground floor"
+    level = 0
+
+
+class RoomFactory(DjangoModelFactory):
+    """A room of 3 × 4 m with a corner at the origin."""
+
+    class Meta:
+        model = property_.Room
+
+    property = factory.SubFactory(PropertyFactory)
+    storey = factory.SubFactory(StoreyFactory, property=factory.SelfAttribute("..property"))
+    name = factory.Sequence(lambda n: f"Room {n}")
+    outline = rectangle(3000, 4000)
+
+
+class DoorwayFactory(DjangoModelFactory):
+    """An opening of 800 mm in the room's wall along x = 3000, to outside."""
+
+    class Meta:
+        model = property_.Doorway
+
+    property = factory.SubFactory(PropertyFactory)
+    room_a = factory.SubFactory(RoomFactory, property=factory.SelfAttribute("..property"))
+    line = [[3000, 1000], [3000, 1800]]
+
+
+class HouseholdRouteFactory(DjangoModelFactory):
+    """From a room to outside, 600 mm wide, overnight."""
+
+    class Meta:
+        model = property_.HouseholdRoute
+
+    property = factory.SubFactory(PropertyFactory)
+    from_room = factory.SubFactory(RoomFactory, property=factory.SelfAttribute("..property"))
+
+
+class FloorFactory(DjangoModelFactory):
+    """A suspended timber floor of 3 × 4 m: square-edged 150 mm boards along x, joists at 400."""
+
+    class Meta:
+        model = floors.Floor
+
+    property = factory.SubFactory(PropertyFactory)
+    storey = factory.SubFactory(StoreyFactory, property=factory.SelfAttribute("..property"))
+    name = factory.Sequence(lambda n: f"Floor {n}")
+    outline = rectangle(3000, 4000)
+
+
+class JoistFactory(DjangoModelFactory):
+    """A sound 50 × 150 mm joist along y."""
+
+    class Meta:
+        model = floors.Joist
+
+    floor = factory.SubFactory(FloorFactory)
+    mark = factory.Sequence(lambda n: f"J{n + 1}")
+    line = factory.Sequence(lambda n: [[400 * (n % 8), 0], [400 * (n % 8), 4000]])
+    breadth_mm = 50
+    depth_mm = 150
+
+
+class BoardFactory(DjangoModelFactory):
+    """A fixed board of 3000 × 150 mm, each one course further."""
+
+    class Meta:
+        model = floors.Board
+
+    floor = factory.SubFactory(FloorFactory)
+    course = factory.Sequence(lambda n: n + 1)
+    mark = factory.LazyAttribute(lambda board: f"B{board.course}.1")
+    outline = factory.LazyAttribute(
+        lambda board: rectangle(3000, 150, (0, 150 * (board.course - 1)))
+    )
+
+
+class WorkPackageFactory(DjangoModelFactory):
+    class Meta:
+        model = work.WorkPackage
+
+    property = factory.SubFactory(PropertyFactory)
+    title = "Back parlour floor"
+    kind = "floor"
+
+
+class ToolFactory(DjangoModelFactory):
+    class Meta:
+        model = work.Tool
+
+    property = factory.SubFactory(PropertyFactory)
+    name = factory.Sequence(lambda n: f"Jack {n}")
+
+
+class TradeFactory(DjangoModelFactory):
+    """A plumber who comes on any day from 8 to 17."""
+
+    class Meta:
+        model = work.Trade
+
+    property = factory.SubFactory(PropertyFactory)
+    craft = "plumber"
+    name = factory.Sequence(lambda n: f"Plumber {n}")
+
+
+class TaskFactory(DjangoModelFactory):
+    """Two hours of the crew's time (low 1½, high 3), splittable, nowhere in particular."""
+
+    class Meta:
+        model = work.Task
+        skip_postgeneration_save = True
+
+    package = factory.SubFactory(WorkPackageFactory)
+    title = factory.Sequence(lambda n: f"Task {n}")
+    low_minutes = 90
+    likely_minutes = 120
+    high_minutes = 180
+
+
+class LinkFactory(DjangoModelFactory):
+    class Meta:
+        model = work.Link
+
+    before = factory.SubFactory(TaskFactory)
+    after = factory.SubFactory(
+        TaskFactory, package=factory.SelfAttribute("..before.package")
+    )
+
+
+class SupplyFactory(DjangoModelFactory):
+    class Meta:
+        model = work.Supply
+        skip_postgeneration_save = True
+
+    property = factory.SubFactory(PropertyFactory)
+    title = "Sheet of 18 mm plywood"
+
+
+class FindingFactory(DjangoModelFactory):
+    class Meta:
+        model = work.Finding
+
+    property = factory.SubFactory(PropertyFactory)
+    kind = "decay"
+    title = "Joist end soft"
+    found_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class VisitFactory(DjangoModelFactory):
+    """A wanted visit of two hours, at any time."""
+
+    class Meta:
+        model = trades.Visit
+        skip_postgeneration_save = True
+
+    property = factory.SubFactory(PropertyFactory)
+    trade = factory.SubFactory(TradeFactory, property=factory.SelfAttribute("..property"))
+
+
+class AccessNeedFactory(DjangoModelFactory):
+    """The plumber needs a metre square in a floor's corner up until the visit is done."""
+
+    class Meta:
+        model = trades.AccessNeed
+
+    property = factory.SubFactory(PropertyFactory)
+    floor = factory.SubFactory(FloorFactory, property=factory.SelfAttribute("..property"))
+    purpose = "Run the waste"
+    area = rectangle(1000, 1000)
+    visit = factory.SubFactory(VisitFactory, property=factory.SelfAttribute("..property"))
+    trade = factory.SelfAttribute("visit.trade")
+    until = "visit_done"
+
+
+class TemporaryMeasureFactory(DjangoModelFactory):
+    class Meta:
+        model = trades.TemporaryMeasure
+
+    property = factory.SubFactory(PropertyFactory)
+    kind = "prop"
+    where = "Under J4 by the north wall"
+    since = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class InspectionFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Inspection
+        skip_postgeneration_save = True
+
+    property = factory.SubFactory(PropertyFactory)
+    title = "Joist ends before boards"
+
+
+class PersonFactory(DjangoModelFactory):
+    """The crew."""
+
+    class Meta:
+        model = planning.Person
+
+    property = factory.SubFactory(PropertyFactory)
+    name = factory.Sequence(lambda n: f"Worker {n}")
+
+
+class WorkingTimeFactory(DjangoModelFactory):
+    """Monday, 18:30 to 21:00."""
+
+    class Meta:
+        model = planning.WorkingTime
+
+    person = factory.SubFactory(PersonFactory)
+    weekday = 0
+    starts = time(18, 30)
+    ends = time(21)
