@@ -180,7 +180,7 @@ def _time_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
     for release in activity.releases:
         if plan.start(key) < release.at:
             yield Broken(
-                "release", key, release.code, f"{key} starts before {release.at}: {release.sentence}"
+                "release", key, release.code, f"{key} starts before its release at {release.at}"
             )
     for calendar in plan.problem.calendars:
         if calendar.key in activity.calendars:

@@ -1,4 +1,4 @@
-"""The boards' frame: the plan turned so that boards run along x from the corner marks count from."""
+"""The boards' frame: the plan turned so that boards run along x from the corner of the marks."""
 
 from __future__ import annotations
 

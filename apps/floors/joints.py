@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Sequence
+from itertools import pairwise
 
 Cost = tuple[int, int, int, int, int, float]
 
@@ -12,6 +13,7 @@ def end_joints(
     start: float,
     end: float,
     joists: Sequence[float],
+    *,
     longest: float,
     before: Collection[float] = (),
     before_that: Collection[float] = (),
@@ -39,14 +41,14 @@ def end_joints(
     best: list[tuple[Cost, int] | None] = [((0, 0, 0, 0, 0, 0.0), 0)]
     for here in range(1, len(stops)):
         choices = [
-            (_sum(cost[0], _cost(stops, joists, there, here, before, before_that)), there)
+            (_sum(cost[0], _cost(stops, joists, there, here, (before, before_that))), there)
             for there in range(here)
             if (cost := best[there]) is not None and stops[here] - stops[there] <= longest
         ]
         best.append(min(choices, default=None))
     at = len(stops) - 1
     if best[at] is None:
-        wide = max(b - a for a, b in zip(stops, stops[1:], strict=False))
+        wide = max(b - a for a, b in pairwise(stops))
         raise ValueError(
             f"Boards of at most {longest:.0f} mm do not reach from joist to joist ({wide:.0f} mm)."
         )
@@ -62,8 +64,7 @@ def _cost(
     joists: Sequence[float],
     there: int,
     here: int,
-    before: Collection[float],
-    before_that: Collection[float],
+    taken: tuple[Collection[float], Collection[float]],
 ) -> Cost:
     """What one board between two stops adds; its far end is charged here, its near end before."""
     begin, stop = stops[there], stops[here]
@@ -71,10 +72,10 @@ def _cost(
     rests_on = bisect_right(joists, stop) - bisect_left(joists, begin)
     return (
         int(rests_on < 2),
-        int(ends_here and stop in before),
+        int(ends_here and stop in taken[0]),
         int(ends_here and there > 0 and here == there + 1),
         1,
-        int(ends_here and stop in before_that),
+        int(ends_here and stop in taken[1]),
         (stop - begin) ** 2,
     )
 

@@ -154,7 +154,7 @@ def _end_walls(floor: Polygon) -> list[tuple[float, int, float, float]]:
     return [
         # Counter-clockwise, so a wall that runs up has the floor on its lower side.
         (a[0], -1 if b[1] > a[1] else 1, min(a[1], b[1]), max(a[1], b[1]))
-        for a, b in zip(ring, ring[1:], strict=False)
+        for a, b in pairwise(ring)
         if abs(a[0] - b[0]) <= 2 * NEAR_MM and abs(a[1] - b[1]) > 2 * NEAR_MM
     ]
 
@@ -190,7 +190,9 @@ def _pieces(
         for stretch in stretches:
             start, low, end, high = stretch.bounds
             joists = sorted({r.at for r in rails if _carries(r, rails, stretch)})
-            joints = end_joints(start, end, joists, longest, before, before_that)
+            joints = end_joints(
+                start, end, joists, longest=longest, before=before, before_that=before_that
+            )
             used.update(joints)
             for begin, stop in pairwise([start - 1, *joints, end + 1]):
                 part = stretch.intersection(box(begin, low - 1, stop, high + 1))

@@ -50,11 +50,11 @@ def closed_ring(value: Any) -> Ring:
         points.pop()
     if len(points) < 3 or len(set(points)) != len(points):
         raise ValueError("An outline needs three different corners, and each only once.")
+    if crossing := first_crossing(points):
+        raise ValueError(f"This outline crosses itself near ({crossing[0]}, {crossing[1]}) mm.")
     area = twice_signed_area(points)
     if area == 0:
         raise ValueError("This outline has no area.")
-    if crossing := first_crossing(points):
-        raise ValueError(f"This outline crosses itself near ({crossing[0]}, {crossing[1]}) mm.")
     if area < 0:
         points = [points[0], *reversed(points[1:])]
     return [list(point) for point in [*points, points[0]]]
