@@ -36,6 +36,4 @@ class Problem(Exception):
 
 def field_problem(pointer: str, detail: str, *, code: str = "invalid") -> Problem:
     """A 400 that blames one field of the body, e.g. pointer `/area`."""
-    return Problem(
-        code, detail, status_code=400, errors=[{"pointer": pointer, "detail": detail}]
-    )
+    return Problem(code, detail, status_code=400, errors=[{"pointer": pointer, "detail": detail}])

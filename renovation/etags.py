@@ -7,9 +7,13 @@ from rest_framework.request import Request
 from renovation.models import Record
 
 
-def etag(record: Record) -> str:
-    """A strong validator: it changes whenever the record does."""
-    return f'"{record.version}"'
+def etag(record: Record, derived: str = "") -> str:
+    """A strong validator: it changes whenever the record does.
+
+    `derived` stands for what is answered beside the record's own columns and may change
+    without it, such as whether a board's joists still carry it.
+    """
+    return f'"{record.version}-{derived}"' if derived else f'"{record.version}"'
 
 
 def tags(header: str) -> set[str]:
@@ -18,11 +22,14 @@ def tags(header: str) -> set[str]:
 
 
 def is_stale(request: Request, record: Record) -> bool:
-    """Whether the request says it saw a version that is no longer the current one."""
-    wanted = tags(request.headers.get("If-Match", ""))
-    return bool(wanted) and "*" not in wanted and etag(record) not in wanted
+    """Whether the request says it saw a version that is no longer the current one.
+
+    Only the record's own version counts: nobody's write is lost when a joist elsewhere changed.
+    """
+    seen = {tag.strip('"').partition("-")[0] for tag in tags(request.headers.get("If-Match", ""))}
+    return bool(seen) and "*" not in seen and str(record.version) not in seen
 
 
-def is_unchanged(request: Request, record: Record) -> bool:
-    """Whether the reader already has this version (for a 304)."""
-    return etag(record) in tags(request.headers.get("If-None-Match", ""))
+def is_unchanged(request: Request, tag: str) -> bool:
+    """Whether the reader has this answer already (for a 304)."""
+    return bool({"*", tag} & tags(request.headers.get("If-None-Match", "")))

@@ -45,7 +45,9 @@ def begin(request: Request) -> RememberedAnswer | None:
     if not key:
         return None
     if len(key) > 200:
-        raise Problem("malformed", "The Idempotency-Key is longer than 200 characters.", status_code=400)
+        raise Problem(
+            "malformed", "The Idempotency-Key is longer than 200 characters.", status_code=400
+        )
     fingerprint = {
         "address": request.get_full_path()[:300],
         "body_digest": hashlib.sha256(

@@ -122,13 +122,13 @@ def from_rest_framework(exc: exceptions.APIException) -> Problem:
 
 def from_database(exc: Exception) -> Problem | None:
     if isinstance(exc, ProtectedError | RestrictedError):
-        kept = (
-            exc.protected_objects if isinstance(exc, ProtectedError) else exc.restricted_objects
-        )
+        kept = exc.protected_objects if isinstance(exc, ProtectedError) else exc.restricted_objects
         names = sorted({str(row._meta.verbose_name) for row in kept})
         return Problem("in-use", f"It cannot go while it still has a {' and a '.join(names)}.")
     if isinstance(exc, IntegrityError):
-        return Problem("conflict", "Someone else's change or a rule of the record stands against it.")
+        return Problem(
+            "conflict", "Someone else's change or a rule of the record stands against it."
+        )
     if isinstance(exc, DataError | OverflowError):
         return Problem("invalid", "A number in the request is too large to keep.", status_code=400)
     if isinstance(exc, OperationalError) and "locked" in str(exc):
@@ -173,9 +173,7 @@ def not_found(request: HttpRequest | Request, exception: Exception) -> HttpRespo
 
 def bad_request(request: HttpRequest | Request, exception: Exception) -> HttpResponse:
     """Django's handler400: a host it does not serve, a body it refuses to read."""
-    return plain_response(
-        "malformed", "The request could not be read.", HTTPStatus.BAD_REQUEST
-    )
+    return plain_response("malformed", "The request could not be read.", HTTPStatus.BAD_REQUEST)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

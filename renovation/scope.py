@@ -19,6 +19,8 @@ def members_path(model: type[Model]) -> str:
 
 def visible(queryset: QuerySet[Row], user: Any) -> QuerySet[Row]:
     """The rows of houses that the user is a member of."""
+    if not user.is_authenticated:
+        return queryset.none()
     return queryset.filter(**{f"{members_path(queryset.model)}__user": user})
 
 
@@ -26,3 +28,8 @@ def writable(queryset: QuerySet[Row], user: Any) -> QuerySet[Row]:
     """The rows of houses that the user may change."""
     path = members_path(queryset.model)
     return queryset.filter(**{f"{path}__user": user, f"{path}__role__in": WRITERS})
+
+
+def may_change(user: Any, house_id: int) -> bool:
+    """Whether the user may change the house of this id."""
+    return bool(user.houses.filter(property=house_id, role__in=WRITERS).exists())

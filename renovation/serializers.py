@@ -1,5 +1,5 @@
 """The base of every serializer: the database's rules answer as 400 with a pointer, and a
-body can only name rows of one house that its sender may change."""
+body can only name rows of one house, which its sender may change."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ from django.db import models
 from django.utils import timezone
 from rest_framework import serializers
 
+from renovation.errors import Problem
 from renovation.models import Record
-from renovation.scope import writable
+from renovation.related import RowField
+from renovation.scope import may_change, visible
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -47,12 +49,16 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
     `validate` builds the row as it would be, runs its `clean()` and every database
     constraint, and refuses foreign keys that lead to another house. A `PATCH` is therefore
     judged as a whole.
+
+    Raises:
+        Problem: `not-allowed`, 403, when the sender may look at the house but not change it.
     """
 
     serializer_field_mapping = {
         **serializers.ModelSerializer.serializer_field_mapping,
         models.DateTimeField: AwareDateTimeField,
     }
+    serializer_related_field = RowField
 
     def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
         fields = super().get_fields()
@@ -60,7 +66,7 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
             related = getattr(field, "child_relation", field)
             queryset = getattr(related, "queryset", None)
             if queryset is not None and issubclass(queryset.model, Record):
-                related.queryset = writable(queryset, self.context["request"].user)
+                related.queryset = visible(queryset, self.context["request"].user)
             limit_integer(field, self.Meta.model, name)
         return fields
 
@@ -82,6 +88,7 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
         if errors:
             raise serializers.ValidationError(errors)
         self.refuse_other_houses(candidate, attrs)
+        self.refuse_looking_only(candidate)
         try:
             candidate.clean()
             candidate.validate_constraints()
@@ -114,6 +121,20 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
                 {name: ["This belongs to another house."] for name in sorted(wrong)}
             )
 
+        if self.instance is not None and candidate.house_id() != self.instance.house_id():
+            # What hangs on this row would be left behind in the old house.
+            field = candidate.scope_path.partition("__")[0]
+            raise serializers.ValidationError({field: ["It cannot move to another house."]})
+
+    def refuse_looking_only(self, candidate: models.Model) -> None:
+        """A viewer of the house may not write there. Who opens a new house needs no leave."""
+        if not isinstance(candidate, Record) or not candidate.scope_path:
+            return
+        if not may_change(self.context["request"].user, candidate.house_id()):
+            raise Problem(
+                "not-allowed", "You may look at this house but not change it.", status_code=403
+            )
+
     def update(self, instance: Row, validated_data: dict[str, Any]) -> Row:
         if isinstance(instance, Record):
             instance.version += 1
@@ -124,7 +145,9 @@ def limit_integer(field: Any, model: type[models.Model], name: str) -> None:
     """Give integers the database's own upper limit, so that a huge one is a 400."""
     if not isinstance(field, serializers.IntegerField) or field.max_value is not None:
         return
-    column = next((f for f in model._meta.concrete_fields if f.name == field.source or f.name == name), None)
+    column = next(
+        (f for f in model._meta.concrete_fields if f.name == field.source or f.name == name), None
+    )
     small = isinstance(column, models.SmallIntegerField | models.PositiveSmallIntegerField)
     limit = LARGEST[models.SmallIntegerField if small else models.IntegerField]
     field.max_value = limit

@@ -117,13 +117,15 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["renovation.parsers.BoundedJSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_FILTER_BACKENDS": [
-        "django_filters.rest_framework.DjangoFilterBackend",
-        "rest_framework.filters.SearchFilter",
-        "renovation.ordering.CheckedOrderingFilter",
+        "renovation.filters.CheckedFilterBackend",
+        "renovation.filters.CheckedSearchFilter",
+        "renovation.filters.CheckedOrderingFilter",
     ],
     "DEFAULT_PAGINATION_CLASS": "renovation.pagination.PageNumbers",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "renovation.problems.handle",
+    # What OPTIONS would tell is in the OpenAPI document, without asking the database.
+    "DEFAULT_METADATA_CLASS": None,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 SPECTACULAR_SETTINGS = {

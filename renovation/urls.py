@@ -6,6 +6,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 from rest_framework.routers import SimpleRouter
 
+from apps.floors import api as floors_api
 from apps.property import api as property_api
 
 router = SimpleRouter()
@@ -16,6 +17,7 @@ for prefix, viewset in (
     ("rooms", property_api.RoomViewSet),
     ("doorways", property_api.DoorwayViewSet),
     ("household-routes", property_api.HouseholdRouteViewSet),
+    *floors_api.ROUTES,
 ):
     router.register(prefix, viewset)
 

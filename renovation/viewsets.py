@@ -40,10 +40,13 @@ class ContractView(viewsets.GenericViewSet[Row]):
     _answer: RememberedAnswer | None = None
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        if request.method in SAFE_METHODS or not self.atomic_writes:
+        if not self.writes_atomically(request):
             return super().dispatch(request, *args, **kwargs)
         with transaction.atomic():
             return super().dispatch(request, *args, **kwargs)
+
+    def writes_atomically(self, request: HttpRequest | Request) -> bool:
+        return self.atomic_writes and request.method not in SAFE_METHODS
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
@@ -54,7 +57,10 @@ class ContractView(viewsets.GenericViewSet[Row]):
         if isinstance(exc, idempotency.AlreadyAnswered):
             return idempotency.replay(exc.answer)
         response = super().handle_exception(exc)
-        if self._answer is not None and not self.atomic_writes:
+        if self.writes_atomically(self.request):
+            # The exception ends here, so the transaction has to be told of it.
+            transaction.set_rollback(True)
+        elif self._answer is not None:
             self._answer.delete()
         self._answer = None
         return response
@@ -69,6 +75,14 @@ class ContractView(viewsets.GenericViewSet[Row]):
 
     def get_queryset(self) -> QuerySet[Row]:
         return visible(super().get_queryset(), self.request.user)
+
+    def filter_queryset(self, queryset: QuerySet[Row]) -> QuerySet[Row]:
+        """Filters are for lists: one object's address says which it is."""
+        return queryset if self.detail else super().filter_queryset(queryset)
+
+    def etag_of(self, record: Record) -> str:
+        """The ETag of a record's answer. Override where more than its columns is answered."""
+        return etag(record)
 
     def get_object(self) -> Row:
         """The row of the address: locked and matched against `If-Match` when it will change."""
@@ -104,7 +118,7 @@ class CreateMixin(mixins.CreateModelMixin):
             self.get_serializer(wanted.instance).data,
             status=201,
             headers={
-                "ETag": etag(wanted.instance),
+                "ETag": self.etag_of(wanted.instance),
                 "Location": f"{request.path.rstrip('/')}/{wanted.instance.pk}/",
             },
         )
@@ -118,8 +132,8 @@ class RetrieveMixin(mixins.RetrieveModelMixin):
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         found = self.get_object()
-        headers = {"ETag": etag(found)}
-        if is_unchanged(request, found):
+        headers = {"ETag": self.etag_of(found)}
+        if is_unchanged(request, headers["ETag"]):
             return Response(status=304, headers=headers)
         return Response(self.get_serializer(found).data, headers=headers)
 
@@ -129,13 +143,11 @@ class UpdateMixin(mixins.UpdateModelMixin):
 
     def update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         found = self.get_object()
-        wanted = self.get_serializer(
-            found, data=request.data, partial=kwargs.get("partial", False)
-        )
+        wanted = self.get_serializer(found, data=request.data, partial=kwargs.get("partial", False))
         wanted.is_valid(raise_exception=True)
         self.perform_update(wanted)
         found = self.get_queryset().get(pk=found.pk)
-        return Response(self.get_serializer(found).data, headers={"ETag": etag(found)})
+        return Response(self.get_serializer(found).data, headers={"ETag": self.etag_of(found)})
 
 
 class RecordViewSet(  # type: ignore[misc]

@@ -8,16 +8,16 @@ What the contract leaves open is read like this:
   behind an unplaced one has no place either, unless it is fixed.
 - **Unready**: the sum of `short` over the broken links that may be broken: any link into
   a fixed activity, and the longest wait of any link. `short` is counted on the link's own
-  clock. A working wait of 0 is a plain order and is counted on the wall. Behind an
-  unplaced activity, `short` is the effort that is missing.
+  clock. Coming in the wrong order counts as at least one quarter-hour, also where no
+  working time lies between. Before a fixed activity, what has no place counts as
+  happening at the horizon or with the fixed activity, whichever is later.
 - **Late**: the sum of `due_weight` × quarter-hours after `due` over everything placed.
-- **Finish**: the latest end of any stint, visits included; 0 for an empty plan.
+- **Finish**: the latest end of any stint that the planner placed; 0 if there is none. Fixed
+  activities are left out: a visit in three weeks is no leave to dawdle until then.
 - Fixed activities hold their resources, and obey nothing. Where they alone overfill a
   resource, nothing else may use it.
 - Two stints of one activity that touch are one stint written twice, and refused.
 - An open span whose `opens` has no place never begins; one whose `closes` has none never ends.
-- A minimum wait is kept on the wall too: with a working wait of 0 or more nothing starts
-  before what it waits for.
 """
 
 from __future__ import annotations
@@ -73,8 +73,10 @@ class Plan:
     def ends_of(self, link: Link) -> tuple[int, int]:
         """The two times a link compares."""
         first, second = link.kind
-        before = self.start(link.before) if first == "S" else self.end(link.before)
         after = self.start(link.after) if second == "S" else self.end(link.after)
+        if not self.placed(link.before):
+            return max(self.problem.horizon, after), after
+        before = self.start(link.before) if first == "S" else self.end(link.before)
         return before, after
 
     def passed(self, link: Link, since: int, until: int) -> int:
@@ -83,15 +85,12 @@ class Plan:
             return until - since
         working = self.open[self.problem.working_calendar]
         count = sum(quarter in working for quarter in range(*sorted((since, until))))
-        return count if since <= until else -count
+        return count if since <= until else -max(1, count)
 
     def too_short(self, link: Link) -> int:
         """By how much the shortest wait is missed."""
         since, until = self.ends_of(link)
-        short = link.min_lag - self.passed(link, since, until)
-        if link.clock == "working" and link.min_lag == 0:
-            short = since - until
-        return max(0, short)
+        return max(0, link.min_lag - self.passed(link, since, until))
 
     def too_long(self, link: Link) -> int:
         """By how much the longest wait is missed."""
@@ -144,7 +143,10 @@ def measured_levels(problem: Problem, solution: Solution) -> list[int]:
             for a in problem.activities
             if a.due is not None and plan.placed(a.key)
         ),
-        max((stint.end for stint in solution.stints), default=0),
+        max(
+            (plan.end(a.key) for a in problem.activities if a.fixed is None and plan.placed(a.key)),
+            default=0,
+        ),
     ]
 
 
@@ -253,9 +255,7 @@ def _open_span_rules(plan: Plan) -> Iterator[Broken]:
                 for stint in plan.stints.get(key, [])
                 if begins < ends
             ):
-                yield Broken(
-                    "open_span", key, "boards_held", f"{key} stands on boards that are up"
-                )
+                yield Broken("open_span", key, "boards_held", f"{key} stands on boards that are up")
 
 
 def _unplaced_rules(plan: Plan, solution: Solution) -> Iterator[Broken]:
@@ -280,15 +280,14 @@ def _unplaced_rules(plan: Plan, solution: Solution) -> Iterator[Broken]:
 def _expected_unready(plan: Plan) -> dict[Link, int]:
     expected = {}
     for link in plan.problem.links:
-        after_fixed = plan.activities[link.after].fixed is not None
-        if not plan.placed(link.after):
-            continue
-        if not plan.placed(link.before):
-            short = plan.activities[link.before].effort if after_fixed else 0
-        else:
-            short = max(plan.too_long(link), plan.too_short(link) if after_fixed else 0)
-        if short:
-            expected[link] = short
+        if plan.placed(link.after):
+            after_fixed = plan.activities[link.after].fixed is not None
+            short = max(
+                plan.too_short(link) if after_fixed else 0,
+                plan.too_long(link) if plan.placed(link.before) else 0,
+            )
+            if short:
+                expected[link] = short
     return expected
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, radians, sin
-from typing import cast
 
 from shapely import Polygon
 
-from apps.floors.shapes import Outline, Point
+from apps.floors.shapes import Outline, Point, points
 from apps.property.outlines import closed_ring, turn
 
-QUARTERS = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
+QUARTERS: dict[float, tuple[float, float]] = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +31,7 @@ class Frame:
     def of(cls, outline: Outline, boards_run_deg: float) -> Frame:
         """The frame whose corner is the outline's least point along and across the run."""
         angle = boards_run_deg % 360
-        cosine, sine = QUARTERS.get(int(angle), (0, 0)) if angle == int(angle) else (0, 0)
-        if not cosine and not sine:
-            cosine, sine = cos(radians(angle)), sin(radians(angle))
+        cosine, sine = QUARTERS.get(angle, (cos(radians(angle)), sin(radians(angle))))
         unshifted = cls(cosine, sine, 0, 0)
         turned = [unshifted.seen(point) for point in outline]
         return cls(cosine, sine, min(u for u, _ in turned), min(v for _, v in turned))
@@ -62,11 +59,15 @@ class Frame:
         return round(u * self.cosine - v * self.sine), round(u * self.sine + v * self.cosine)
 
     def outline(self, shape: Polygon) -> Outline:
-        """A polygon of this frame as an outline of the plan, without points on straight lines."""
+        """A polygon of this frame as an outline of the plan.
+
+        Begins at its least point and has no points on straight lines.
+        """
         ring = [self.on_plan(u, v) for u, v in shape.exterior.coords[:-1]]
         kept: list[Point] = []
         for count, point in enumerate(ring):
             before, after = kept[-1] if kept else ring[-1], ring[(count + 1) % len(ring)]
             if turn(before, point, after) != 0:
                 kept.append(point)
-        return cast("Outline", tuple((x, y) for x, y in closed_ring(kept)))
+        least = kept.index(min(kept))
+        return points(closed_ring(kept[least:] + kept[:least]))

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import shapely
 from shapely import LineString, Point, Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
 
 from apps.floors.shapes import (
     CLEARANCE_MM,
@@ -59,7 +60,7 @@ def touched(
     if clearance_mm < 0 or graze_mm < 0:
         raise ValueError("Clearance and graze are 0 mm or more.")
     if area is not None:
-        zone: shapely.Geometry = Polygon(area)
+        zone: BaseGeometry = Polygon(area)
     else:
         zone = _line(route or ()).buffer(max(clearance_mm, graze_mm / 2))
     return _entered(boards, zone, graze_mm)
@@ -92,17 +93,19 @@ def polygons(outlines: Sequence[Outline]) -> Shapes:
     return shapely.polygons(rings)
 
 
-def _line(route: Polyline) -> shapely.Geometry:
+def _line(route: Polyline) -> BaseGeometry:
     return LineString(route) if len(set(route)) > 1 else Point(route[0])
 
 
-def _entered(boards: Sequence[Board], zone: shapely.Geometry, graze_mm: float) -> tuple[int, ...]:
+def _entered(boards: Sequence[Board], zone: BaseGeometry, graze_mm: float) -> tuple[int, ...]:
     """Ids of boards that a zone enters by more than a graze."""
+    if not boards:
+        return ()
     ordered = sorted(boards, key=mark_order)
     shapes = polygons([board.outline for board in ordered])
     near = np.sort(STRtree(shapes).query(zone, predicate="intersects"))
     overlap = shapely.intersection(shapes[near], zone)
-    core = shapely.buffer(overlap, HAIR_MM - graze_mm / 2, join_style="mitre")
+    core = shapely.buffer(overlap, -max(graze_mm / 2 - HAIR_MM, HAIR_MM), join_style="mitre")
     half = shapely.area(overlap) >= shapely.area(shapes[near]) / 2
     entered = near[~shapely.is_empty(core) | half]
     return tuple(ordered[count].id for count in entered.tolist())

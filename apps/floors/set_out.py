@@ -122,7 +122,7 @@ def _rails(
     """Joist centre lines, in the order they count."""
     _, _, run_mm, _ = floor.bounds
     rails: list[_Rail] = []
-    at = first
+    at = float(first)
     while at < run_mm:
         rails += [_Rail(at, low, high) for low, high in _across(floor, at)]
         at += centres
@@ -171,7 +171,7 @@ def _courses(floor: Polygon, cover: int, first: int) -> list[list[Polygon]]:
     """The floor cut along the run: for each course the separate stretches it has."""
     _, _, run_mm, across_mm = floor.bounds
     courses: list[list[Polygon]] = []
-    low, high = 0, first
+    low, high = 0.0, float(first)
     while low < across_mm:
         courses.append(_polygons(floor.intersection(box(-1, low, run_mm + 1, high))))
         low, high = high, high + cover

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from .draft import Draft
 from .generator import earliest, fill
-from .levels import Key, key, unready
+from .levels import key, unready
 from .problem import Activity, Level, Problem, ReasonCode, Ref, Solution, Stint, Unplaced
 from .site import Site, activity_windows
 from .words import duration
@@ -20,16 +20,16 @@ def solution(draft: Draft, *, bounds: Sequence[int]) -> Solution:
     site = draft.site
     values = key(draft)
     stints = sorted(
-        (Stint(site.activities[i].key, start, end)
-         for i in range(site.count)
-         for start, end in draft.stints[i] or ()),
+        (
+            Stint(site.activities[i].key, start, end)
+            for i in range(site.count)
+            for start, end in draft.stints[i] or ()
+        ),
         key=lambda stint: (stint.start, stint.end, stint.activity),
     )
     return Solution(
         stints=tuple(stints),
-        unplaced=tuple(
-            account(draft, i) for i in site.movable if draft.stints[i] is None
-        ),
+        unplaced=tuple(account(draft, i) for i in site.movable if draft.stints[i] is None),
         unready=tuple(unready(draft)),
         levels=tuple(
             Level(name, value, min(value, bound))  # type: ignore[arg-type]

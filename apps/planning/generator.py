@@ -34,8 +34,8 @@ def generate(problem: Problem, order: Sequence[str]) -> Solution:
 class Floors:
     """What earlier passes taught: floors under starts and ends, order, spans to open late."""
 
-    def __init__(self, site: Site) -> None:
-        self.start = [0] * site.count
+    def __init__(self, site: Site, start: int = 0) -> None:
+        self.start = [start] * site.count
         self.end = [0] * site.count
         self.first: set[tuple[int, int]] = set()
         self.late: set[int] = set()
@@ -49,9 +49,9 @@ class Floors:
         return True
 
 
-def build(site: Site, order: Sequence[int]) -> tuple[Draft, Key]:
-    """The best plan this order leads to, after mending, and its levels."""
-    floors = Floors(site)
+def build(site: Site, order: Sequence[int], *, start: int = 0) -> tuple[Draft, Key]:
+    """The best plan from `start` on that this order leads to, after mending, and its levels."""
+    floors = Floors(site, start)
     best: tuple[Draft, Key] | None = None
     for _ in range(REPAIRS):
         draft = _pass(site, order, floors)

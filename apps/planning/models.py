@@ -35,15 +35,19 @@ class Person(Record):
         verbose_name_plural = "people"
         constraints = [
             models.UniqueConstraint(
-                fields=["property", "name"], name="person_name_once_per_property",
+                fields=["property", "name"],
+                name="person_name_once_per_property",
                 violation_error_message="There is a person of this name already.",
             ),
             models.UniqueConstraint(
-                fields=["property"], condition=Q(role="crew"), name="person_one_crew",
+                fields=["property"],
+                condition=Q(role="crew"),
+                name="person_one_crew",
                 violation_error_message="The house has its one-person crew already.",
             ),
             models.CheckConstraint(
-                condition=~Q(name=""), name="person_has_name",
+                condition=~Q(name=""),
+                name="person_has_name",
                 violation_error_message="Give the person a name.",
             ),
         ]
@@ -66,15 +70,18 @@ class WorkingTime(Record):
         ordering = ["person", "weekday", "starts"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(weekday__lte=6), name="working_time_weekday_known",
+                condition=Q(weekday__lte=6),
+                name="working_time_weekday_known",
                 violation_error_message="Weekdays are 0 (Monday) to 6 (Sunday).",
             ),
             models.CheckConstraint(
-                condition=Q(starts__lt=F("ends")), name="working_time_ends_after_start",
+                condition=Q(starts__lt=F("ends")),
+                name="working_time_ends_after_start",
                 violation_error_message="It ends after it starts, on the same day.",
             ),
             models.UniqueConstraint(
-                fields=["person", "weekday", "starts"], name="working_time_once",
+                fields=["person", "weekday", "starts"],
+                name="working_time_once",
                 violation_error_message="There is a stretch starting then already.",
             ),
         ]
@@ -157,7 +164,8 @@ class Plan(Record):
                 violation_error_message="A plan looks 1 to 400 days ahead.",
             ),
             models.CheckConstraint(
-                condition=Q(seconds__gt=0, seconds__lte=120), name="plan_seconds_possible",
+                condition=Q(seconds__gt=0, seconds__lte=120),
+                name="plan_seconds_possible",
                 violation_error_message="Give the planner more than 0 and at most 120 seconds.",
             ),
             models.CheckConstraint(
@@ -176,12 +184,8 @@ class Stint(Record):
     scope_path: ClassVar[str] = "plan__property"
 
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="stints")
-    task = models.ForeignKey(
-        Task, models.CASCADE, related_name="stints", null=True, blank=True
-    )
-    visit = models.ForeignKey(
-        Visit, models.CASCADE, related_name="stints", null=True, blank=True
-    )
+    task = models.ForeignKey(Task, models.CASCADE, related_name="stints", null=True, blank=True)
+    visit = models.ForeignKey(Visit, models.CASCADE, related_name="stints", null=True, blank=True)
     inspection = models.ForeignKey(
         Inspection, models.CASCADE, related_name="stints", null=True, blank=True
     )

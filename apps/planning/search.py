@@ -12,9 +12,10 @@ from collections.abc import Sequence
 from .bounds import tails
 from .draft import Draft
 from .generator import build
-from .levels import Key, key
+from .levels import Key, key, shortage
+from .mirror import mirror
 from .site import Site
-from .tidy import by_start, justify
+from .tidy import by_start
 
 SEED = 1
 
@@ -49,35 +50,75 @@ def _orders(site: Site) -> list[list[int]]:
 
 
 def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
-    """Move single activities and groups about in the order; keep what is not worse."""
+    """Change the order a little, build forward, backward and forward again; keep what is better."""
     chance = random.Random(seed)  # noqa: S311 - a search, not a secret
+    backward = Site(mirror(site.problem))
+    best, best_rank = draft, _rank(draft)
     order = by_start(draft)
-    best, best_key = draft, key(draft)
     if len(order) < 2:
         return best
-    for _ in range(tries):
-        if best_key[:3] == (0, 0, 0) and best_key[3] == 0:
-            break
-        candidate = _changed(order, chance)
-        made, levels = build(site, candidate)
-        if levels <= best_key:
-            order = by_start(made) if levels < best_key else candidate
-            best, best_key = made, levels
+    for n in range(tries):
+        made, levels = build(site, _changed(site, best, order, chance) if n else order)
+        for again in (False, True):
+            rank = levels, _ends(made)
+            if rank <= best_rank:
+                best, best_rank = made, rank
+                order = by_start(made)
+            if not again:
+                made, levels = build(site, _urgency(backward, made))
     return best
 
 
-def _changed(order: Sequence[int], chance: random.Random) -> list[int]:
-    """One activity, or a short run of them, moved elsewhere, mostly not far."""
+def _rank(draft: Draft) -> tuple[Key, int]:
+    return key(draft), _ends(draft)
+
+
+def _ends(draft: Draft) -> int:
+    """The sum of all ends: between plans of equal levels the earlier work is preferred."""
+    return sum(draft.end(i) or 0 for i in draft.site.movable)
+
+
+def _urgency(backward: Site, draft: Draft) -> list[int]:
+    """The order of a plan once all work has been pushed as late as its finish lets it."""
+    site = draft.site
+    latest_first = sorted(site.movable, key=lambda i: -(draft.end(i) or site.horizon))
+    late, _ = build(backward, latest_first, start=site.horizon - key(draft)[3])
+    return sorted(site.movable, key=lambda i: (-(late.end(i) or site.horizon), i))
+
+
+def _guilty(draft: Draft) -> list[int]:
+    """What costs most in the plan: activities of the first level that is not empty."""
+    site = draft.site
+    lost = [i for i in site.movable if draft.stints[i] is None and i not in site.stuck]
+    if lost:
+        return lost
+    early = [tie.before for tie in site.ties if not site.fixed(tie.before) and shortage(draft, tie)]
+    late = [
+        i
+        for i in site.movable
+        if (due := site.activities[i].due) is not None and (draft.end(i) or 0) > due
+    ]
+    last = max(site.movable, key=lambda i: draft.end(i) or 0)
+    return [*early, *late, last]
+
+
+def _changed(site: Site, draft: Draft, order: Sequence[int], chance: random.Random) -> list[int]:
+    """The order with a guilty activity and its forerunners sooner, or a short run moved."""
     changed = list(order)
+    if chance.random() < 0.3:
+        guilty = chance.choice(_guilty(draft))
+        ahead = {i for i in changed if guilty in site.descendants[i]}
+        if chance.random() < 0.5:
+            ahead = {i for i in ahead if chance.random() < 0.7}
+        by = chance.choice((2, 5, 10, 20, len(changed)))
+        place = {i: n for n, i in enumerate(changed)}
+        return sorted(changed, key=lambda i: place[i] - (by + 0.5 if i in ahead else 0))
     size = len(changed)
-    run = 1 if chance.random() < 0.7 else chance.randint(2, 4)
+    run = 1 if chance.random() < 0.6 else chance.randint(2, 5)
     at = chance.randrange(size)
     block = changed[at : at + run]
     del changed[at : at + run]
-    reach = size if chance.random() < 0.2 else 8
+    reach = size if chance.random() < 0.2 else 10
     to = max(0, min(len(changed), at + chance.randint(-reach, reach)))
     changed[to:to] = block
     return changed
-
-
-__all__ = ["first_plan", "improve", "justify"]

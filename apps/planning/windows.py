@@ -75,6 +75,7 @@ class Clock:
     """Counts quarter-hours inside windows only, as a person counts working hours."""
 
     def __init__(self, windows: Sequence[Interval]) -> None:
+        self.windows = tuple(windows)
         self._starts = [start for start, _ in windows]
         self._ends = [end for _, end in windows]
         self._before: list[int] = [0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django.contrib.auth import get_user_model
 from rest_framework import serializers
@@ -29,7 +29,11 @@ class PropertyViewSet(RecordViewSet[Property]):
 
     queryset = Property.objects.all()
     serializer_class = PropertySerializer
-    filterset_fields = {"name": ["exact"], "country": ["exact"], "built_year": ["exact", "gte", "lte"]}
+    filterset_fields = {
+        "name": ["exact"],
+        "country": ["exact"],
+        "built_year": ["exact", "gte", "lte"],
+    }
     search_fields = ["name", "address"]
     ordering_fields = ["id", "name", "built_year"]
 
@@ -49,17 +53,36 @@ class MemberSerializer(CheckedSerializer[Member]):
         fields = ["id", "version", "property", "user", "role"]
         read_only_fields = ["version"]
 
+    def validate_user(self, user: Any) -> Any:
+        if self.instance is not None and user != self.instance.user:
+            raise serializers.ValidationError("Remove this member and add the other one.")
+        return user
+
 
 class MemberViewSet(RecordViewSet[Member]):
     """Who may see a house (viewer) and who may change it (owner, helper)."""
 
     queryset = Member.objects.select_related("user", "property")
     serializer_class = MemberSerializer
-    filterset_fields = {"property": ["exact"], "role": ["exact", "in"]}
+    filterset_fields = {
+        "property": ["exact"], "role": ["exact", "in"], "user__username": ["exact"],
+    }  # fmt: skip
     ordering_fields = ["id", "role"]
 
+    def perform_create(self, serializer: BaseSerializer[Member]) -> None:
+        house = serializer.validated_data["property"]
+        services.refuse_others_than_owners(house=house, by=self.request.user)
+        serializer.save()
+
+    def perform_update(self, serializer: BaseSerializer[Member]) -> None:
+        member = cast(Member, serializer.instance)
+        services.refuse_others_than_owners(house=member.property, by=self.request.user)
+        if serializer.validated_data.get("role", member.role) != Member.Role.OWNER:
+            services.refuse_losing_the_last_owner(member=member)
+        serializer.save()
+
     def perform_destroy(self, instance: Member) -> None:
-        services.remove_member(member=instance)
+        services.remove_member(member=instance, by=self.request.user)
 
 
 class StoreySerializer(CheckedSerializer[Storey]):
@@ -92,7 +115,7 @@ class RoomSerializer(CheckedSerializer[Room]):
     corner = serializers.ListField(
         child=serializers.IntegerField(min_value=-900_000, max_value=900_000),
         min_length=2, max_length=2, write_only=True, required=False,
-        help_text="[x, y] of the room's lowest corner; [0, 0] when left out.",
+        help_text="[x, y] of the lowest corner. Left out: [0, 0], or where the room is.",
     )  # fmt: skip
 
     class Meta:
@@ -106,10 +129,11 @@ class RoomSerializer(CheckedSerializer[Room]):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         width, length = attrs.pop("width_mm", None), attrs.pop("length_mm", None)
-        corner = attrs.pop("corner", [0, 0])
+        corner = attrs.pop("corner", None)
         if width and length:
-            attrs["outline"] = outlines.rectangle(width, length, (corner[0], corner[1]))
-        elif width or length:
+            x, y = corner or self.lowest_corner()
+            attrs["outline"] = outlines.rectangle(width, length, (x, y))
+        elif width or length or corner:
             missing = "length_mm" if width else "width_mm"
             raise serializers.ValidationError({missing: ["Give width and length together."]})
         elif self.instance is None and "outline" not in attrs:
@@ -117,6 +141,11 @@ class RoomSerializer(CheckedSerializer[Room]):
                 {"outline": ["Give an outline, or width_mm and length_mm."]}
             )
         return super().validate(attrs)
+
+    def lowest_corner(self) -> outlines.Point:
+        """Where a room stays that only changes its size; a new one starts at the origin."""
+        ring = self.instance.outline if self.instance else [[0, 0]]
+        return min(x for x, _ in ring), min(y for _, y in ring)
 
 
 class RoomViewSet(RecordViewSet[Room]):

@@ -149,7 +149,13 @@ class Room(Record):
     def clean(self) -> None:
         if self.pk is None:
             return
-        for doorway in Doorway.objects.filter(Q(room_a=self) | Q(room_b=self)):
+        doorways = Doorway.objects.select_related("room_a", "room_b")
+        for doorway in doorways.filter(Q(room_a=self) | Q(room_b=self)):
+            beyond = doorway.room_b if doorway.room_a_id == self.pk else doorway.room_a
+            if beyond and beyond.storey_id != self.storey_id:
+                raise ValidationError(
+                    {"storey": f"{doorway} would join two storeys; remove it first."}
+                )
             if not touches(doorway.line, self.outline):
                 raise ValidationError(
                     {"outline": f"{doorway} would no longer touch {self.name}; move it first."}
@@ -229,3 +235,9 @@ class HouseholdRoute(Record):
 
     def __str__(self) -> str:
         return self.name or f"{self.from_room} to {self.to_room or 'outside'}"
+
+    def clean(self) -> None:
+        if self.to_room and self.to_room.storey_id != self.from_room.storey_id:
+            raise ValidationError(
+                {"to_room": "A way stays on one storey; note the way to the stair on each."}
+            )

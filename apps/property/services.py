@@ -19,15 +19,39 @@ def open_property(*, owner: Any, **fields: Any) -> Property:
 
 
 @transaction.atomic
-def remove_member(*, member: Member) -> None:
-    """Take someone's access away.
+def remove_member(*, member: Member, by: Any) -> None:
+    """Take someone's access away. Anyone may leave; only an owner sends others away.
 
     Raises:
-        Problem: `last-owner`, since a house that nobody owns could never be opened again.
+        Problem: `owners-only`; `last-owner`, since a house that nobody owns could never be
+            opened again.
+    """
+    if member.user_id != by.pk:
+        refuse_others_than_owners(house=member.property, by=by)
+    refuse_losing_the_last_owner(member=member)
+    member.delete()
+
+
+def refuse_others_than_owners(*, house: Property, by: Any) -> None:
+    """Refuse anyone who does not own the house: a helper could make himself its owner.
+
+    Raises:
+        Problem: `owners-only`, 403.
+    """
+    if not Member.objects.filter(property=house, user=by, role=Member.Role.OWNER).exists():
+        raise Problem(
+            "owners-only", f"Only an owner decides who is a member of {house}.", status_code=403
+        )
+
+
+def refuse_losing_the_last_owner(*, member: Member) -> None:
+    """Refuse to take the only owner's ownership away.
+
+    Raises:
+        Problem: `last-owner`.
     """
     others = Member.objects.filter(property=member.property, role=Member.Role.OWNER).exclude(
         pk=member.pk
     )
     if member.role == Member.Role.OWNER and not others.exists():
         raise Problem("last-owner", f"{member.user} is the last owner of {member.property}.")
-    member.delete()

@@ -7,163 +7,353 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('inspections', '0001_initial'),
-        ('property', '0001_initial'),
-        ('trades', '0001_initial'),
-        ('work', '0001_initial'),
+        ("inspections", "0001_initial"),
+        ("property", "0001_initial"),
+        ("trades", "0001_initial"),
+        ("work", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('name', models.CharField(max_length=120)),
-                ('role', models.CharField(choices=[('crew', 'Crew'), ('helper', 'Helper')], default='crew', max_length=6)),
-                ('phone', models.CharField(blank=True, max_length=40)),
-                ('property', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='people', to='property.property')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("crew", "Crew"), ("helper", "Helper")],
+                        default="crew",
+                        max_length=6,
+                    ),
+                ),
+                ("phone", models.CharField(blank=True, max_length=40)),
+                (
+                    "property",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="people",
+                        to="property.property",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'people',
-                'ordering': ['property', 'role', 'name'],
+                "verbose_name_plural": "people",
+                "ordering": ["property", "role", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('state', models.CharField(choices=[('queued', 'Queued'), ('solving', 'Solving'), ('ready', 'Ready'), ('failed', 'Failed')], default='queued', max_length=7)),
-                ('as_of', models.DateTimeField()),
-                ('horizon_days', models.PositiveIntegerField(default=28)),
-                ('seconds', models.FloatField(default=5.0)),
-                ('what_if', models.JSONField(blank=True, null=True)),
-                ('is_current', models.BooleanField(default=False)),
-                ('objective', models.JSONField(default=list)),
-                ('proven', models.BooleanField(default=False)),
-                ('gap', models.FloatField(blank=True, null=True)),
-                ('first_plan_seconds', models.FloatField(blank=True, null=True)),
-                ('solve_seconds', models.FloatField(blank=True, null=True)),
-                ('unplaced', models.JSONField(default=list)),
-                ('alerts', models.JSONField(default=list)),
-                ('changes', models.JSONField(default=list)),
-                ('failure', models.TextField(blank=True)),
-                ('requested_at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
-                ('claimed_at', models.DateTimeField(blank=True, null=True)),
-                ('solved_at', models.DateTimeField(blank=True, null=True)),
-                ('property', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='plans', to='property.property')),
-                ('requested_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("queued", "Queued"),
+                            ("solving", "Solving"),
+                            ("ready", "Ready"),
+                            ("failed", "Failed"),
+                        ],
+                        default="queued",
+                        max_length=7,
+                    ),
+                ),
+                ("as_of", models.DateTimeField()),
+                ("horizon_days", models.PositiveIntegerField(default=28)),
+                ("seconds", models.FloatField(default=5.0)),
+                ("what_if", models.JSONField(blank=True, null=True)),
+                ("is_current", models.BooleanField(default=False)),
+                ("objective", models.JSONField(default=list)),
+                ("proven", models.BooleanField(default=False)),
+                ("gap", models.FloatField(blank=True, null=True)),
+                ("first_plan_seconds", models.FloatField(blank=True, null=True)),
+                ("solve_seconds", models.FloatField(blank=True, null=True)),
+                ("unplaced", models.JSONField(default=list)),
+                ("alerts", models.JSONField(default=list)),
+                ("changes", models.JSONField(default=list)),
+                ("failure", models.TextField(blank=True)),
+                (
+                    "requested_at",
+                    models.DateTimeField(db_default=django.db.models.functions.datetime.Now()),
+                ),
+                ("claimed_at", models.DateTimeField(blank=True, null=True)),
+                ("solved_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "property",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="plans",
+                        to="property.property",
+                    ),
+                ),
+                (
+                    "requested_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         migrations.CreateModel(
-            name='Stint',
+            name="Stint",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('starts', models.DateTimeField()),
-                ('ends', models.DateTimeField()),
-                ('why_not_sooner', models.JSONField()),
-                ('inspection', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='stints', to='inspections.inspection')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='stints', to='planning.plan')),
-                ('task', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='stints', to='work.task')),
-                ('visit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='stints', to='trades.visit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("starts", models.DateTimeField()),
+                ("ends", models.DateTimeField()),
+                ("why_not_sooner", models.JSONField()),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stints",
+                        to="inspections.inspection",
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stints",
+                        to="planning.plan",
+                    ),
+                ),
+                (
+                    "task",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stints",
+                        to="work.task",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stints",
+                        to="trades.visit",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['plan', 'starts', 'pk'],
+                "ordering": ["plan", "starts", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='WorkingTime',
+            name="WorkingTime",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('weekday', models.PositiveSmallIntegerField(help_text='Monday = 0.')),
-                ('starts', models.TimeField()),
-                ('ends', models.TimeField()),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='working_times', to='planning.person')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("weekday", models.PositiveSmallIntegerField(help_text="Monday = 0.")),
+                ("starts", models.TimeField()),
+                ("ends", models.TimeField()),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="working_times",
+                        to="planning.person",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['person', 'weekday', 'starts'],
+                "ordering": ["person", "weekday", "starts"],
             },
         ),
         migrations.CreateModel(
-            name='WorkingTimeException',
+            name="WorkingTimeException",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('date', models.DateField()),
-                ('starts', models.TimeField(blank=True, null=True)),
-                ('ends', models.TimeField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=120)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='exceptions', to='planning.person')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("date", models.DateField()),
+                ("starts", models.TimeField(blank=True, null=True)),
+                ("ends", models.TimeField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=120)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="exceptions",
+                        to="planning.person",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['person', 'date', 'starts'],
+                "ordering": ["person", "date", "starts"],
             },
         ),
         migrations.AddConstraint(
-            model_name='person',
-            constraint=models.UniqueConstraint(fields=('property', 'name'), name='person_name_once_per_property', violation_error_message='There is a person of this name already.'),
+            model_name="person",
+            constraint=models.UniqueConstraint(
+                fields=("property", "name"),
+                name="person_name_once_per_property",
+                violation_error_message="There is a person of this name already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='person',
-            constraint=models.UniqueConstraint(condition=models.Q(('role', 'crew')), fields=('property',), name='person_one_crew', violation_error_message='The house has its one-person crew already.'),
+            model_name="person",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("role", "crew")),
+                fields=("property",),
+                name="person_one_crew",
+                violation_error_message="The house has its one-person crew already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='person',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='person_has_name', violation_error_message='Give the person a name.'),
+            model_name="person",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True),
+                name="person_has_name",
+                violation_error_message="Give the person a name.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.UniqueConstraint(condition=models.Q(('is_current', True)), fields=('property',), name='plan_one_current'),
+            model_name="plan",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("is_current", True)),
+                fields=("property",),
+                name="plan_one_current",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('horizon_days__range', (1, 400))), name='plan_horizon_possible', violation_error_message='A plan looks 1 to 400 days ahead.'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("horizon_days__range", (1, 400))),
+                name="plan_horizon_possible",
+                violation_error_message="A plan looks 1 to 400 days ahead.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('seconds__gt', 0), ('seconds__lte', 120)), name='plan_seconds_possible', violation_error_message='Give the planner more than 0 and at most 120 seconds.'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("seconds__gt", 0), ("seconds__lte", 120)),
+                name="plan_seconds_possible",
+                violation_error_message="Give the planner more than 0 and at most 120 seconds.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('is_current', False), ('state', 'ready'), _connector='OR'), name='plan_current_is_ready'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("is_current", False), ("state", "ready"), _connector="OR"),
+                name="plan_current_is_ready",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stint',
-            constraint=models.CheckConstraint(condition=models.Q(('starts__lt', models.F('ends'))), name='stint_ends_after_start'),
+            model_name="stint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("starts__lt", models.F("ends"))), name="stint_ends_after_start"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stint',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('inspection__isnull', True), ('task__isnull', False), ('visit__isnull', True)), models.Q(('inspection__isnull', True), ('task__isnull', True), ('visit__isnull', False)), models.Q(('inspection__isnull', False), ('task__isnull', True), ('visit__isnull', True)), _connector='OR'), name='stint_is_of_one_thing'),
+            model_name="stint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("inspection__isnull", True),
+                        ("task__isnull", False),
+                        ("visit__isnull", True),
+                    ),
+                    models.Q(
+                        ("inspection__isnull", True),
+                        ("task__isnull", True),
+                        ("visit__isnull", False),
+                    ),
+                    models.Q(
+                        ("inspection__isnull", False),
+                        ("task__isnull", True),
+                        ("visit__isnull", True),
+                    ),
+                    _connector="OR",
+                ),
+                name="stint_is_of_one_thing",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workingtime',
-            constraint=models.CheckConstraint(condition=models.Q(('weekday__lte', 6)), name='working_time_weekday_known', violation_error_message='Weekdays are 0 (Monday) to 6 (Sunday).'),
+            model_name="workingtime",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("weekday__lte", 6)),
+                name="working_time_weekday_known",
+                violation_error_message="Weekdays are 0 (Monday) to 6 (Sunday).",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workingtime',
-            constraint=models.CheckConstraint(condition=models.Q(('starts__lt', models.F('ends'))), name='working_time_ends_after_start', violation_error_message='It ends after it starts, on the same day.'),
+            model_name="workingtime",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("starts__lt", models.F("ends"))),
+                name="working_time_ends_after_start",
+                violation_error_message="It ends after it starts, on the same day.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workingtime',
-            constraint=models.UniqueConstraint(fields=('person', 'weekday', 'starts'), name='working_time_once', violation_error_message='There is a stretch starting then already.'),
+            model_name="workingtime",
+            constraint=models.UniqueConstraint(
+                fields=("person", "weekday", "starts"),
+                name="working_time_once",
+                violation_error_message="There is a stretch starting then already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workingtimeexception',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ends__isnull', True), ('starts__isnull', True)), ('starts__lt', models.F('ends')), _connector='OR'), name='working_time_exception_in_order', violation_error_message='Give both hours, in order, or neither for a day off.'),
+            model_name="workingtimeexception",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("ends__isnull", True), ("starts__isnull", True)),
+                    ("starts__lt", models.F("ends")),
+                    _connector="OR",
+                ),
+                name="working_time_exception_in_order",
+                violation_error_message="Give both hours, in order, or neither for a day off.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workingtimeexception',
-            constraint=models.UniqueConstraint(fields=('person', 'date', 'starts'), name='working_time_exception_once', violation_error_message='There is an exception for this already.'),
+            model_name="workingtimeexception",
+            constraint=models.UniqueConstraint(
+                fields=("person", "date", "starts"),
+                name="working_time_exception_once",
+                violation_error_message="There is an exception for this already.",
+            ),
         ),
     ]

@@ -1,0 +1,293 @@
+"""Floors over HTTP: structures, joists, boards, setting out, lifting and laying orders."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+from typing import Any, cast
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from apps.floors import selectors, services
+from apps.floors.models import Board, Floor, Joist
+from renovation.errors import field_problem
+from renovation.etags import etag
+from renovation.models import Record
+from renovation.serializers import CheckedSerializer
+from renovation.viewsets import RecordViewSet
+
+LONGEST_MM = 100_000
+BOARD_IDS = OpenApiParameter(
+    "boards", OpenApiTypes.STR, description="Ids of boards of this floor: 12,13.", required=True
+)
+HELD_IDS = OpenApiParameter(
+    "held", OpenApiTypes.STR, description="Ids of boards that stay up for someone: 14."
+)
+DRY_RUN = OpenApiParameter(
+    "dry_run", OpenApiTypes.BOOL, description="1: answer what it would be and change nothing."
+)
+
+
+class FloorSerializer(CheckedSerializer[Floor]):
+    class Meta:
+        model = Floor
+        fields = [
+            "id", "version", "property", "storey", "name", "outline", "construction",
+            "boards_run_deg", "board_cover_width_mm", "board_thickness_mm", "board_edge",
+            "joist_centres_mm", "joist_breadth_mm", "joist_depth_mm", "strength_class",
+            "void_depth_mm",
+        ]  # fmt: skip
+        read_only_fields = ["version"]
+
+
+class SetOutRequestSerializer(serializers.Serializer[Any]):
+    first_joist_mm = serializers.IntegerField(
+        min_value=0, max_value=LONGEST_MM, default=50, help_text="From the corner to J1's centre."
+    )
+    first_board_mm = serializers.IntegerField(
+        min_value=1, max_value=LONGEST_MM, default=None, allow_null=True,
+        help_text="Width of the first course; the whole cover width when left out.",
+    )  # fmt: skip
+    max_board_length_mm = serializers.IntegerField(min_value=1, max_value=LONGEST_MM)
+
+
+class SetJoistSerializer(serializers.Serializer[Any]):
+    mark = serializers.CharField()
+    line = serializers.JSONField()
+
+
+class SetBoardSerializer(serializers.Serializer[Any]):
+    mark = serializers.CharField()
+    course = serializers.IntegerField()
+    outline = serializers.JSONField()
+
+
+class SetOutSerializer(serializers.Serializer[Any]):
+    """A set-out; its marks count from `corner`."""
+
+    corner = serializers.ListField(child=serializers.IntegerField())
+    joists = SetJoistSerializer(many=True)
+    boards = SetBoardSerializer(many=True)
+
+
+class MarkedSerializer(serializers.Serializer[Any]):
+    id = serializers.IntegerField()
+    mark = serializers.CharField()
+
+
+class LiftingSerializer(serializers.Serializer[Any]):
+    """Boards in the order they come up, and what has to come up beside the wanted ones."""
+
+    order = MarkedSerializer(many=True)
+    extra = MarkedSerializer(many=True)
+    cut = MarkedSerializer(many=True)
+    trapped = MarkedSerializer(many=True)
+    sentence = serializers.CharField()
+
+
+class WaitingSerializer(MarkedSerializer):
+    waits_for = MarkedSerializer(many=True)
+
+
+class LayingSerializer(serializers.Serializer[Any]):
+    """Boards in the order they go down, and those that must wait for others."""
+
+    order = MarkedSerializer(many=True)
+    waiting = WaitingSerializer(many=True)
+
+
+class FloorViewSet(RecordViewSet[Floor]):
+    """Floor structures: what the boards lie on, under one room or several."""
+
+    queryset = Floor.objects.select_related("storey")
+    serializer_class = FloorSerializer
+    filterset_fields = {
+        "property": ["exact"], "storey": ["exact"], "construction": ["exact"],
+        "board_edge": ["exact"],
+    }  # fmt: skip
+    search_fields = ["name"]
+    ordering_fields = ["id", "name"]
+
+    @extend_schema(
+        request=SetOutRequestSerializer,
+        responses={200: SetOutSerializer, 201: SetOutSerializer},
+        parameters=[DRY_RUN],
+    )
+    @action(detail=True, methods=["post"], url_path="set-out")
+    def set_out(self, request: Request, pk: str) -> Response:
+        """Lay joists and boards over the outline, in place of those set out before.
+
+        Refused with `floor-has-history` once a board has moved or something was noted on a
+        joist: what was done and seen is never lost.
+        """
+        floor = self.get_object()
+        dry_run = flag(request, "dry_run")
+        wanted = SetOutRequestSerializer(data=request.data)
+        wanted.is_valid(raise_exception=True)
+        laid = services.set_out_floor(floor=floor, dry_run=dry_run, **wanted.validated_data)
+        headers = {} if dry_run else {"ETag": self.etag_of(floor)}
+        return Response(
+            SetOutSerializer(laid).data, status=200 if dry_run else 201, headers=headers
+        )
+
+    @extend_schema(responses=LiftingSerializer, parameters=[BOARD_IDS])
+    @action(detail=True)
+    def lifting(self, request: Request, pk: str) -> Response:
+        """What comes up, in which order, so that some boards can come up."""
+        floor = self.get_object()
+        boards = {board.pk: board for board in floor.boards.all()}
+        found = selectors.lifting(floor, ids_of(request, "boards", boards))
+        return Response(
+            {
+                "order": marked(found.order, boards),
+                "extra": marked(found.extra_ids, boards),
+                "cut": marked(found.cut_ids, boards),
+                "trapped": marked(found.trapped_ids, boards),
+                "sentence": found.sentence,
+            }
+        )
+
+    @extend_schema(responses=LayingSerializer, parameters=[BOARD_IDS, HELD_IDS])
+    @action(detail=True)
+    def laying(self, request: Request, pk: str) -> Response:
+        """In which order some boards go down, and which must wait for which."""
+        floor = self.get_object()
+        boards = {board.pk: board for board in floor.boards.all()}
+        held = ids_of(request, "held", boards) if "held" in request.query_params else []
+        found = selectors.laying(floor, ids_of(request, "boards", boards), held=held)
+        waiting = [
+            {**marked([key], boards)[0], "waits_for": marked(others, boards)}
+            for key, others in found.waiting.items()
+        ]
+        return Response({"order": marked(found.order, boards), "waiting": waiting})
+
+
+def flag(request: Request, name: str) -> bool:
+    """A query parameter that is 1 (or true) or 0 (or false); left out it is 0.
+
+    Raises:
+        Problem: `invalid` for anything else: `?dry_run=yes` must not change a floor.
+    """
+    value = request.query_params.get(name, "0").lower()
+    if value not in {"0", "1", "true", "false"}:
+        raise field_problem(f"/{name}", f"{name} is 1 or 0.")
+    return value in {"1", "true"}
+
+
+def ids_of(request: Request, name: str, boards: dict[int, Board]) -> list[int]:
+    """The ids of a query parameter such as `?boards=12,13`.
+
+    Raises:
+        Problem: `invalid` when one is not a board of this floor.
+    """
+    words = [word.strip() for word in request.query_params.get(name, "").split(",")]
+    by_word = {str(key): key for key in boards}
+    if strange := [word for word in words if word not in by_word]:
+        raise field_problem(f"/{name}", f"{strange[0][:40]!r} is no id of a board of this floor.")
+    return [by_word[word] for word in words]
+
+
+def marked(ids: Iterable[int], boards: dict[int, Board]) -> list[dict[str, Any]]:
+    return [{"id": key, "mark": boards[key].mark} for key in ids]
+
+
+class JoistSerializer(CheckedSerializer[Joist]):
+    class Meta:
+        model = Joist
+        fields = [
+            "id", "version", "floor", "mark", "line", "breadth_mm", "depth_mm",
+            "strength_class", "condition", "bearings", "decayed", "cuts",
+        ]  # fmt: skip
+        read_only_fields = ["version"]
+
+
+class JoistViewSet(RecordViewSet[Joist]):
+    """Joists by their centre lines, with what was seen along them."""
+
+    queryset = Joist.objects.select_related("floor")
+    serializer_class = JoistSerializer
+    filterset_fields = {
+        "floor": ["exact"], "mark": ["exact"], "condition": ["exact", "in"],
+    }  # fmt: skip
+    search_fields = ["mark"]
+    ordering_fields = ["id", "mark"]
+
+
+class BoardSerializer(CheckedSerializer[Board]):
+    """`state` only changes by a board move; `trapped` and `supported` are computed."""
+
+    trapped = serializers.SerializerMethodField(help_text="A partition stands on it.")
+    supported = serializers.SerializerMethodField(help_text="Sound joists carry it.")
+    support = serializers.SerializerMethodField(help_text="What it rests on, in a sentence.")
+
+    class Meta:
+        model = Board
+        fields = [
+            "id", "version", "floor", "mark", "course", "outline", "state",
+            "trapped", "supported", "support",
+        ]  # fmt: skip
+        read_only_fields = ["version", "state"]
+
+    def get_trapped(self, board: Board) -> bool:
+        return self.facts(board).trapped
+
+    def get_supported(self, board: Board) -> bool:
+        return self.facts(board).supported
+
+    def get_support(self, board: Board) -> str:
+        return self.facts(board).sentence
+
+    def facts(self, board: Board) -> selectors.BoardFacts:
+        """Computed for all floors of the answer at once, when the first board asks."""
+        known: dict[int, selectors.BoardFacts] = self.context["board_facts"]
+        page = self.parent.instance if self.parent is not None else [board]
+        return facts_of(board, known, cast(Sequence[Board], page))
+
+
+def facts_of(
+    board: Board, known: dict[int, selectors.BoardFacts], page: Sequence[Board]
+) -> selectors.BoardFacts:
+    if board.pk not in known:
+        known |= selectors.board_facts({row.floor_id for row in page})
+    return known[board.pk]
+
+
+class BoardViewSet(RecordViewSet[Board]):
+    """Boards where they lie, or lay. Their states change by `board-moves/` only.
+
+    The ETag also changes when a joist or a room does that `supported` or `trapped` follow from.
+    """
+
+    queryset = Board.objects.select_related("floor")
+    serializer_class = BoardSerializer
+    filterset_fields = {
+        "floor": ["exact"], "mark": ["exact"], "course": ["exact"], "state": ["exact", "in"],
+    }  # fmt: skip
+    search_fields = ["mark"]
+    ordering_fields = ["id", "mark", "course", "state"]
+
+    @cached_property
+    def board_facts(self) -> dict[int, selectors.BoardFacts]:
+        """What this answer computed so far; nothing is asked of it before the write is done."""
+        return {}
+
+    def get_serializer_context(self) -> dict[str, Any]:
+        return {**super().get_serializer_context(), "board_facts": self.board_facts}
+
+    def etag_of(self, record: Record) -> str:
+        board = cast(Board, record)
+        facts = facts_of(board, self.board_facts, [board])
+        return etag(record, hashlib.sha256(repr(facts).encode()).hexdigest()[:12])
+
+
+ROUTES = (
+    ("floors", FloorViewSet),
+    ("joists", JoistViewSet),
+    ("boards", BoardViewSet),
+)

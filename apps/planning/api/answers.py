@@ -1,0 +1,181 @@
+"""The shapes of what the planner answers: references, reasons, alerts, days, holds."""
+
+from __future__ import annotations
+
+from typing import Any, get_args
+
+from rest_framework import serializers
+
+from apps.planning.models import Stint
+from apps.planning.problem import ReasonCode
+
+CODES = get_args(ReasonCode)
+
+
+class ReferenceSerializer(serializers.Serializer[Any]):
+    kind = serializers.CharField()
+    id = serializers.IntegerField()
+    name = serializers.CharField()
+
+
+class ReasonSerializer(serializers.Serializer[Any]):
+    code = serializers.ChoiceField(choices=CODES)
+    sentence = serializers.CharField()
+    by = ReferenceSerializer(many=True)
+
+
+class StintSerializer(serializers.ModelSerializer[Stint]):
+    why_not_sooner = ReasonSerializer()
+
+    class Meta:
+        model = Stint
+        fields = ["id", "task", "visit", "inspection", "starts", "ends", "why_not_sooner"]
+
+
+class AlertSerializer(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    severity = serializers.ChoiceField(choices=["stop", "act", "watch"])
+    sentence = serializers.CharField()
+    about = ReferenceSerializer(many=True)
+    figures = serializers.DictField()
+    from_plan = serializers.IntegerField(allow_null=True)
+
+
+class UnplacedSerializer(serializers.Serializer[Any]):
+    about = ReferenceSerializer()
+    code = serializers.ChoiceField(choices=CODES)
+    sentence = serializers.CharField()
+    short_minutes = serializers.IntegerField()
+    by = ReferenceSerializer(many=True)
+
+
+class ChangeSerializer(serializers.Serializer[Any]):
+    about = ReferenceSerializer()
+    was = serializers.DateTimeField(allow_null=True)
+    now = serializers.DateTimeField(allow_null=True)
+    sentence = serializers.CharField()
+
+
+class LevelSerializer(serializers.Serializer[Any]):
+    level = serializers.ChoiceField(choices=["unplaced", "unready", "late", "finish"])
+    value = serializers.IntegerField(help_text="Minutes.")
+    bound = serializers.IntegerField(help_text="Minutes; no plan can be better.")
+
+
+class PlannedVisitSerializer(serializers.Serializer[Any]):
+    visit = serializers.IntegerField()
+    title = serializers.CharField()
+    trade = serializers.CharField()
+    state = serializers.CharField()
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+    why_not_sooner = ReasonSerializer(allow_null=True)
+
+
+class PlannedInspectionSerializer(serializers.Serializer[Any]):
+    inspection = serializers.IntegerField()
+    title = serializers.CharField()
+    by = serializers.CharField()
+    state = serializers.CharField()
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+    why_not_sooner = ReasonSerializer(allow_null=True)
+
+
+class PlannedStintSerializer(serializers.Serializer[Any]):
+    task = serializers.IntegerField()
+    title = serializers.CharField()
+    package = serializers.CharField()
+    place = serializers.CharField()
+    trade = serializers.IntegerField(allow_null=True)
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+    why_not_sooner = ReasonSerializer()
+    watch = serializers.ListField(child=serializers.CharField())
+
+
+class MarkedSerializer(serializers.Serializer[Any]):
+    board = serializers.IntegerField()
+    mark = serializers.CharField()
+
+
+class BoardsOfTaskSerializer(serializers.Serializer[Any]):
+    task = serializers.IntegerField()
+    floor = serializers.IntegerField()
+    boards = MarkedSerializer(many=True)
+
+
+class BoardChangesSerializer(serializers.Serializer[Any]):
+    lift = BoardsOfTaskSerializer(many=True)
+    fix = BoardsOfTaskSerializer(many=True)
+
+
+class RouteNightSerializer(serializers.Serializer[Any]):
+    route = ReferenceSerializer()
+    holds = serializers.BooleanField()
+    lay_loose = MarkedSerializer(many=True)
+    deck_over = MarkedSerializer(many=True)
+    sentence = serializers.CharField()
+
+
+class HoursSerializer(serializers.Serializer[Any]):
+    person = serializers.IntegerField()
+    name = serializers.CharField()
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+
+
+class DeliverySerializer(serializers.Serializer[Any]):
+    supply = serializers.IntegerField()
+    title = serializers.CharField()
+    expected_at = serializers.DateTimeField()
+
+
+class DaySerializer(serializers.Serializer[Any]):
+    date = serializers.DateField()
+    working_times = HoursSerializer(many=True)
+    stints = PlannedStintSerializer(many=True)
+    visits = PlannedVisitSerializer(many=True)
+    inspections = PlannedInspectionSerializer(many=True)
+    deliveries = DeliverySerializer(many=True)
+    boards = BoardChangesSerializer()
+    tonight = RouteNightSerializer(many=True)
+
+
+class PlanSummarySerializer(serializers.Serializer[Any]):
+    id = serializers.IntegerField()
+    as_of = serializers.DateTimeField()
+    proven = serializers.BooleanField()
+    gap = serializers.FloatField(allow_null=True)
+    unplaced = UnplacedSerializer(many=True)
+
+
+class WeekSerializer(serializers.Serializer[Any]):
+    property = serializers.IntegerField()
+    week = serializers.CharField(help_text="ISO 8601 week, e.g. 2026-W49.")
+    plan = PlanSummarySerializer(allow_null=True)
+    days = DaySerializer(many=True)
+
+
+class BoardHoldSerializer(serializers.Serializer[Any]):
+    board = serializers.IntegerField()
+    mark = serializers.CharField()
+    floor = serializers.IntegerField()
+    access_need = serializers.IntegerField()
+    reason = serializers.CharField()
+    open_as = serializers.ChoiceField(choices=["up", "unfixed"])
+    open_from = serializers.DateTimeField(allow_null=True)
+    open_until = serializers.DateTimeField(allow_null=True)
+    release = serializers.CharField()
+    released = serializers.BooleanField()
+    earliest_fix = serializers.DateTimeField(allow_null=True)
+    sentence = serializers.CharField()
+
+    def get_fields(self) -> dict[str, Any]:
+        # `for` is the contract's word and no Python name.
+        return {**super().get_fields(), "for": ReferenceSerializer()}
+
+
+class NightSerializer(serializers.Serializer[Any]):
+    date = serializers.DateField()
+    routes = RouteNightSerializer(many=True)

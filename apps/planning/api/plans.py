@@ -1,0 +1,119 @@
+"""Plans over HTTP."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from apps.planning import services
+from apps.planning.api.answers import (
+    AlertSerializer,
+    ChangeSerializer,
+    LevelSerializer,
+    StintSerializer,
+    UnplacedSerializer,
+)
+from apps.planning.models import LONGEST_HORIZON_DAYS, Plan
+from apps.planning.what_if import read_what_if
+from renovation.etags import etag
+from renovation.serializers import CheckedSerializer
+from renovation.viewsets import ReadViewSet
+
+UNFINISHED = (Plan.State.QUEUED, Plan.State.SOLVING)
+
+
+class PlanSerializer(CheckedSerializer[Plan]):
+    """A plan and, once it is ready, its answer."""
+
+    as_of = serializers.DateTimeField(
+        required=False, help_text="Plan as if it were this instant; now when left out."
+    )
+    seconds = serializers.FloatField(default=5.0, min_value=0.1, max_value=120)
+    horizon_days = serializers.IntegerField(default=28, min_value=1, max_value=LONGEST_HORIZON_DAYS)
+    what_if = serializers.JSONField(required=False, allow_null=True)
+    status = serializers.CharField(source="state", read_only=True)
+    objective = LevelSerializer(many=True, read_only=True)
+    stints = StintSerializer(many=True, read_only=True)
+    unplaced = UnplacedSerializer(many=True, read_only=True)
+    alerts = serializers.SerializerMethodField()
+    changes = ChangeSerializer(many=True, read_only=True)
+
+    class Meta:
+        model = Plan
+        fields = [
+            "id", "version", "property", "as_of", "horizon_days", "seconds", "what_if", "status",
+            "is_current", "objective", "proven", "gap", "first_plan_seconds", "solve_seconds",
+            "stints", "unplaced", "alerts", "changes", "failure", "requested_at", "solved_at",
+        ]  # fmt: skip
+        read_only_fields = [
+            "version", "is_current", "proven", "gap", "first_plan_seconds", "solve_seconds",
+            "failure", "requested_at", "solved_at",
+        ]  # fmt: skip
+
+    @extend_schema_field(AlertSerializer(many=True))
+    def get_alerts(self, plan: Plan) -> list[dict[str, Any]]:
+        return [{**alert, "from_plan": plan.pk} for alert in plan.alerts]
+
+    def validate_what_if(self, value: Any) -> Any:
+        return None if value is None else read_what_if(value)
+
+
+class PlanListSerializer(PlanSerializer):
+    """A plan without its stints, for lists."""
+
+    class Meta(PlanSerializer.Meta):
+        fields = [
+            "id", "version", "property", "as_of", "horizon_days", "seconds", "what_if", "status",
+            "is_current", "objective", "proven", "gap", "failure", "requested_at", "solved_at",
+        ]  # fmt: skip
+
+
+class PlanViewSet(ReadViewSet[Plan]):
+    """Plans: ask for one, read its answer. The last good one stays current until a new one is.
+
+    With `what_if` the plan is worked out the same way and never becomes current:
+    `{"visits": [{"id", "starts", "ends"}], "drop_tasks": [id]}`.
+    """
+
+    # The answer comes after the commit: with in-process tasks the plan is ready by then.
+    atomic_writes = False
+    queryset = Plan.objects.prefetch_related("stints")
+    serializer_class = PlanSerializer
+    filterset_fields = {
+        "property": ["exact"], "state": ["exact", "in"], "is_current": ["exact"],
+        "as_of": ["gte", "lte"],
+    }  # fmt: skip
+    ordering_fields = ["id", "as_of"]
+
+    def get_serializer_class(self) -> Any:
+        return PlanListSerializer if self.action == "list" else PlanSerializer
+
+    @extend_schema(responses={201: PlanSerializer, 202: PlanSerializer})
+    def create(self, request: Request) -> Response:
+        """Ask for a plan: 201 when it is worked out at once, 202 when it is queued.
+
+        Look at `status`: `failed` means that the planner stopped on an error (`failure` says
+        so) and the last good plan is still current.
+        """
+        wanted = self.get_serializer(data=request.data)
+        wanted.is_valid(raise_exception=True)
+        values = wanted.validated_data
+        asked = services.request_plan(
+            house=values["property"],
+            as_of=values.get("as_of") or timezone.now(),
+            horizon_days=values["horizon_days"],
+            seconds=values["seconds"],
+            what_if=values.get("what_if"),
+            requested_by=request.user,
+        )
+        plan = self.get_queryset().get(pk=asked.pk)
+        return Response(
+            self.get_serializer(plan).data,
+            status=202 if plan.state in UNFINISHED else 201,
+            headers={"ETag": etag(plan), "Location": f"/api/v1/plans/{plan.pk}/"},
+        )

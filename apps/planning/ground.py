@@ -1,0 +1,185 @@
+"""What can be walked on: one house's rooms, doorways and boards, for any night of a plan.
+
+The geometry library is loaded when a function here first needs it (120 ms), not before.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, TypeVar
+
+from apps.floors import shapes
+from apps.floors.models import Board, Floor, Joist
+from apps.floors.shapes import BoardState, Bridge, Ground, Support, Way
+from apps.property.models import Doorway, HouseholdRoute, Property, Room
+
+Key = TypeVar("Key", bound=Hashable)
+
+
+@dataclass(frozen=True)
+class RouteNight:
+    """One household route on one night: whether it holds, and what restores it."""
+
+    route: HouseholdRoute
+    bridge: Bridge
+
+    @property
+    def holds(self) -> bool:
+        return self.bridge.possible and not self.bridge.lay_ids and not self.bridge.deck_ids
+
+
+@dataclass(frozen=True)
+class HouseGround:
+    """The rows that matter for walking and standing, read once, with five queries."""
+
+    rooms: Sequence[Room]
+    doorways: Sequence[Doorway]
+    routes: Sequence[HouseholdRoute]
+    floors: Sequence[Floor]
+    boards: Sequence[Board]
+    joists: Sequence[Joist]
+
+    @cached_property
+    def board_shapes(self) -> dict[int, shapes.Board]:
+        levels = {floor.pk: floor.storey.level for floor in self.floors}
+        return {
+            board.pk: replace(board_shape(board), storey=levels[board.floor_id])
+            for board in self.boards
+        }
+
+    @cached_property
+    def support(self) -> dict[int, Support]:
+        """What each board rests on, by id."""
+        from apps.floors.resting import support  # noqa: PLC0415 (shapely, 120 ms)
+
+        boards: dict[int, list[shapes.Board]] = defaultdict(list)
+        joists: dict[int, list[shapes.Joist]] = defaultdict(list)
+        for board in self.boards:
+            boards[board.floor_id].append(self.board_shapes[board.pk])
+        for joist in self.joists:
+            joists[joist.floor_id].append(joist_shape(joist))
+        found: dict[int, Support] = {}
+        for floor_id, its_boards in boards.items():
+            found |= support(its_boards, joists[floor_id])
+        return found
+
+    @cached_property
+    def trapped(self) -> frozenset[int]:
+        """Boards that a partition stands on."""
+        from apps.floors.geometry import trapped  # noqa: PLC0415 (shapely, 120 ms)
+        from apps.floors.partitions import partitions_from_rooms  # noqa: PLC0415 (the same)
+
+        found: set[int] = set()
+        for floor in self.floors:
+            rooms = [room_shape(r) for r in self.rooms if r.storey_id == floor.storey_id]
+            ids = {room.id for room in rooms}
+            doorways = [doorway_shape(d) for d in self.doorways if d.room_a_id in ids]
+            walls = partitions_from_rooms(shapes.points(floor.outline), rooms, doorways)
+            boards = [self.board_shapes[b.pk] for b in self.boards if b.floor_id == floor.pk]
+            found.update(trapped(boards, walls))
+        return frozenset(found)
+
+    def at(self, states: Mapping[int, BoardState]) -> Ground:
+        """The ground with some boards in other states than now."""
+        return Ground(
+            rooms=tuple(room_shape(room) for room in self.rooms),
+            doorways=tuple(doorway_shape(doorway) for doorway in self.doorways),
+            boards=tuple(
+                replace(shape, state=states.get(pk, shape.state))
+                for pk, shape in self.board_shapes.items()
+            ),
+            unsupported=frozenset(pk for pk, found in self.support.items() if not found.supported),
+        )
+
+    def routes_at(self, states: Mapping[int, BoardState]) -> list[RouteNight]:
+        """Every household route with the boards in these states."""
+        from apps.floors.walkable import smallest_bridge  # noqa: PLC0415 (shapely, 120 ms)
+
+        ground = self.at(states)
+        return [
+            RouteNight(
+                route,
+                smallest_bridge(ground, Way(route.from_room_id, route.to_room_id, route.width_mm)),
+            )
+            for route in self.routes
+        ]
+
+
+def read_ground(house: Property) -> HouseGround:
+    return HouseGround(
+        rooms=list(Room.objects.filter(property=house).select_related("storey").order_by("pk")),
+        doorways=list(Doorway.objects.filter(property=house).order_by("pk")),
+        routes=list(
+            HouseholdRoute.objects.filter(property=house)
+            .select_related("from_room", "to_room")
+            .order_by("pk")
+        ),
+        floors=list(Floor.objects.filter(property=house).select_related("storey").order_by("pk")),
+        boards=list(Board.objects.filter(floor__property=house).order_by("floor", "course", "pk")),
+        joists=list(Joist.objects.filter(floor__property=house).order_by("pk")),
+    )
+
+
+def touched_by(
+    boards: Iterable[Board], places: Iterable[tuple[Key, Any]]
+) -> dict[Key, frozenset[int]]:
+    """Boards that each place touches.
+
+    Args:
+        places: keys with rows that name a floor and an area or a route on it: tasks, access
+            needs, inspections. One without a floor or a place touches nothing and is left out.
+    """
+    from apps.floors.geometry import touched  # noqa: PLC0415 (shapely, 120 ms)
+
+    by_floor: dict[int, list[shapes.Board]] = defaultdict(list)
+    for board in boards:
+        by_floor[board.floor_id].append(board_shape(board))
+    found: dict[Key, frozenset[int]] = {}
+    for key, place in places:
+        route = getattr(place, "route", None)
+        if place.floor_id and (place.area or route):
+            found[key] = frozenset(
+                touched(
+                    by_floor[place.floor_id],
+                    area=shapes.points(place.area) if place.area else None,
+                    route=None if place.area else shapes.points(route),
+                    clearance_mm=getattr(place, "clearance_mm", 0),
+                )
+            )
+    return found
+
+
+def board_shape(row: Board) -> shapes.Board:
+    piece = row.mark.rpartition(".")[2]
+    return shapes.Board(
+        id=row.pk,
+        mark=row.mark,
+        course=row.course,
+        piece=int(piece) if piece.isdecimal() else 1,
+        outline=shapes.points(row.outline),
+        state=row.state,  # type: ignore[arg-type]
+    )
+
+
+def joist_shape(row: Joist) -> shapes.Joist:
+    (a, b) = shapes.points(row.line)
+    return shapes.Joist(
+        id=row.pk,
+        mark=row.mark,
+        line=(a, b),
+        breadth_mm=row.breadth_mm,
+        condition=row.condition,  # type: ignore[arg-type]
+        decayed=tuple((item["from_mm"], item["to_mm"]) for item in row.decayed),
+    )
+
+
+def room_shape(row: Room) -> shapes.Room:
+    return shapes.Room(row.pk, row.name, shapes.points(row.outline), row.storey.level)
+
+
+def doorway_shape(row: Doorway) -> shapes.Doorway:
+    (a, b) = shapes.points(row.line)
+    return shapes.Doorway(row.pk, row.room_a_id, row.room_b_id, (a, b))

@@ -1,0 +1,1 @@
+"""From rows to the planner's question. Reads only."""

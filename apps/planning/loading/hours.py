@@ -1,0 +1,158 @@
+"""Who works when, and when loud work, outdoor work and outsiders' visits may be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import time
+from itertools import pairwise
+from typing import Any
+
+from apps.inspections.models import Inspection
+from apps.planning import calendars
+from apps.planning.loading.house import SIGNED_OFF, House, ref
+from apps.planning.models import Person
+from apps.planning.problem import Calendar, ReasonCode, Resource
+from apps.work.models import Trade
+
+CREW = "crew"
+LOUD = "loud"
+OUTDOORS = "outdoors"
+WORKING_WEEK = range(5)
+
+
+def house_calendars(house: House) -> list[Calendar]:
+    """Who works when, and when loud or outdoor work may be done."""
+    crew = [person for person in house.people if person.role == Person.Role.CREW]
+    helpers = [person for person in house.people if person.role == Person.Role.HELPER]
+    name = crew[0].name if crew else "The crew"
+    found = [
+        Calendar(
+            CREW, "no_working_time", f"{name} has no working time before it.",
+            calendars.union(*(person_windows(house, person) for person in crew)),
+            tuple(ref(person) for person in crew),
+        ),
+        clock_calendar(house, LOUD, "quiet_hours", "Loud work keeps to the loud-work hours.",
+                       house.property.loud_work_hours),
+        clock_calendar(house, OUTDOORS, "no_working_time", "Outdoor work keeps to its hours.",
+                       house.property.outdoor_work_hours),
+    ]  # fmt: skip
+    windows = [person_windows(house, person) for person in helpers]
+    for count in {task.people - 1 for task in house.tasks.values() if task.people > 1}:
+        found.append(
+            Calendar(
+                helpers_key(count),
+                "helper_away",
+                helper_sentence(helpers, count),
+                at_least(windows, count),
+                tuple(ref(person) for person in helpers),
+            )  # fmt: skip
+        )
+    for trade in {t.pk: t for t in trades_of(house)}.values():
+        found.append(trade_calendar(house, trade))
+    for row in house.inspections.values():
+        if row.by != Inspection.By.OWN_CHECK and row.state not in SIGNED_OFF:
+            found.append(
+                Calendar(
+                    f"inspection:{row.pk}",
+                    "no_working_time",
+                    f"Visits are {row.visiting_from:%H:%M} to {row.visiting_to:%H:%M} on working days.",
+                    weekly(house, WORKING_WEEK, row.visiting_from, row.visiting_to),
+                    (ref(row),),
+                )  # fmt: skip
+            )
+    return found
+
+
+def helpers_key(count: int) -> str:
+    return f"helpers:{count}"
+
+
+def helper_sentence(helpers: list[Person], count: int) -> str:
+    if not helpers:
+        return "It takes a helper, and nobody is down to help."
+    if count > 1:
+        return f"It takes {count} helpers at once."
+    return f"It takes a helper: {', '.join(person.name for person in helpers)}."
+
+
+def at_least(windows: Sequence[calendars.Windows], count: int) -> calendars.Windows:
+    """When at least `count` of several people are there."""
+    edges = sorted({edge for one in windows for window in one for edge in window})
+    busy = [
+        (a, b)
+        for a, b in pairwise(edges)
+        if sum(any(w[0] <= a and b <= w[1] for w in one) for one in windows) >= count
+    ]
+    return calendars.union(busy)
+
+
+def person_windows(house: House, person: Person) -> calendars.Windows:
+    weekly_ = [
+        calendars.WeeklyHours(row.weekday, row.starts, row.ends)
+        for row in person.working_times.all()
+    ]
+    dated = [
+        calendars.DatedHours(row.date, row.starts, row.ends) for row in person.exceptions.all()
+    ]
+    return calendars.windows_of(
+        weekly_,
+        dated,
+        days_off=() if house.property.work_on_bank_holidays else house.days_off,
+        timezone=house.property.timezone,
+        origin=house.clock.origin,
+        horizon=house.horizon,
+    )
+
+
+def clock_calendar(
+    house: House, key: str, code: ReasonCode, sentence: str, rules: list[dict[str, Any]]
+) -> Calendar:
+    """Loud or outdoor hours; no rule means any time."""
+    windows: calendars.Windows = ((0, house.horizon),)
+    if rules:
+        windows = calendars.windows_of(
+            calendars.weekly_hours(rules),
+            timezone=house.property.timezone,
+            origin=house.clock.origin,
+            horizon=house.horizon,
+        )
+    return Calendar(key, code, sentence, windows)
+
+
+def weekly(house: House, weekdays: Iterable[int], starts: time, ends: time) -> calendars.Windows:
+    """Outsiders' days: never on bank holidays."""
+    return calendars.windows_of(
+        [calendars.WeeklyHours(day, starts, ends) for day in weekdays],
+        days_off=house.days_off,
+        timezone=house.property.timezone,
+        origin=house.clock.origin,
+        horizon=house.horizon,
+    )
+
+
+def trades_of(house: House) -> Iterable[Trade]:
+    yield from (visit.trade for visit in house.visits.values())
+    yield from (task.trade for task in house.tasks.values() if task.trade is not None)
+
+
+def trade_calendar(house: House, trade: Trade) -> Calendar:
+    return Calendar(
+        f"trade:{trade.pk}", "visit",
+        f"{trade} comes on other days or at other hours.",
+        weekly(house, trade.days or WORKING_WEEK, trade.from_time, trade.to_time), (ref(trade),),
+    )  # fmt: skip
+
+
+def resources(house: House) -> tuple[Resource, ...]:
+    return (
+        Resource(CREW, "the crew", "crew"),
+        *(Resource(f"tool:{t.pk}", t.name, "tool", t.quantity, ref(t)) for t in house.tools),
+        *(
+            Resource(f"trade:{pk}", t.name, "trade", 1, ref(t))
+            for pk, t in sorted({t.pk: t for t in trades_of(house)}.items())
+        ),
+        *(
+            Resource(f"inspection:{row.pk}", str(row), "inspector", 1, ref(row))
+            for row in house.inspections.values()
+        ),
+    )

@@ -1,0 +1,337 @@
+"""The problem as a constraint model (OR-Tools CP-SAT) on the wall-clock axis.
+
+Every activity is a chain of as many stints as it could ever be cut into, most of them
+usually absent. Breaks are fixed intervals in the `no_overlap` of whoever must respect them:
+no holes in domains, no long tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from .bounds import Heads
+from .draft import Draft
+from .levels import shortage, soft
+from .problem import Interval
+from .site import Site, Tie
+from .windows import Clock, complement, full_stretches, intersect, merge
+
+Linear = cp_model.LinearExprT
+
+# More stints than this per activity are not offered; the model then bounds nothing.
+MOST_STINTS = 12
+
+
+@dataclass(slots=True)
+class Chain:
+    """The variables of one movable activity: its stints in order and whether it is placed."""
+
+    present: cp_model.IntVar
+    starts: list[cp_model.IntVar] = field(default_factory=list)
+    ends: list[cp_model.IntVar] = field(default_factory=list)
+    works: list[Linear] = field(default_factory=list)
+    here: list[cp_model.IntVar] = field(default_factory=list)
+    intervals: list[cp_model.IntervalVar] = field(default_factory=list)
+
+
+class Model:
+    """Builds the model once; `solver.py` asks it for one level after the other."""
+
+    def __init__(self, site: Site, first: Heads, lost: frozenset[int], *, certain: bool) -> None:
+        self.site = site
+        self.first = first
+        self.certain = certain
+        self.exact = True
+        self.cp = cp_model.CpModel()
+        self.one = self.cp.new_constant(1)
+        self.chains: dict[int, Chain] = {}
+        for i in site.movable:
+            if i not in lost:
+                self.chains[i] = self._chain(i)
+        self._resources()
+        self._calendars()
+        self.shorts: list[tuple[Tie, cp_model.IntVar]] = []
+        for tie in site.ties:
+            self._tie(tie)
+        for s in range(len(site.spans)):
+            self._span(s)
+        self.levels = self._levels(lost)
+
+    # Points in time ------------------------------------------------------------------
+
+    def _point(self, i: int, *, end: bool) -> Linear:
+        fixed = self.site.activities[i].fixed
+        if fixed is not None:
+            return fixed[1] if end else fixed[0]
+        chain = self.chains[i]
+        return chain.ends[-1] if end else chain.starts[0]
+
+    def _chain(self, i: int) -> Chain:
+        site, cp = self.site, self.cp
+        effort, least, around = site.effort[i], site.least[i], site.around[i]
+        low, high = self.first.start[i], site.horizon
+        most = effort // least
+        if most > MOST_STINTS:
+            most = MOST_STINTS
+            self.exact = False
+        present = self.one if self.certain else cp.new_bool_var(f"placed {i}")
+        chain = Chain(present)
+        for k in range(most):
+            here = present if k == 0 else cp.new_bool_var(f"here {i}.{k}")
+            start = cp.new_int_var(low, high, f"start {i}.{k}")
+            end = cp.new_int_var(low, high, f"end {i}.{k}")
+            if most == 1:
+                work: Linear = effort
+                span = cp.new_optional_interval_var(start, effort + around, end, here, f"{i}")
+            else:
+                work = cp.new_int_var(0, effort, f"work {i}.{k}")
+                cp.add(work >= least).only_enforce_if(here)
+                cp.add(work == 0).only_enforce_if(~here)
+                size = work + around
+                span = cp.new_optional_interval_var(start, size, end, here, f"{i}.{k}")
+            if k:
+                cp.add_implication(here, chain.here[-1])
+                cp.add(start >= chain.ends[-1])
+                cp.add(end == chain.ends[-1]).only_enforce_if(~here)
+                cp.add(start == chain.ends[-1]).only_enforce_if(~here)
+            chain.starts.append(start)
+            chain.ends.append(end)
+            chain.works.append(work)
+            chain.here.append(here)
+            chain.intervals.append(span)
+        if most > 1:
+            cp.add(sum(chain.works) == effort).only_enforce_if(present)
+        cp.add(chain.ends[-1] >= self.first.end[i]).only_enforce_if(present)
+        return chain
+
+    # Resources and hours -------------------------------------------------------------
+
+    def _resources(self) -> None:
+        site, cp = self.site, self.cp
+        for r, capacity in enumerate(site.capacity):
+            users = [i for i in self.chains if r in site.uses[i]]
+            if not users:
+                continue
+            stints = [span for i in users for span in self.chains[i].intervals]
+            facts = [
+                a.fixed for i, a in enumerate(site.activities) if a.fixed and r in site.uses[i]
+            ]
+            if capacity == 1:
+                shared = self._breaks(users)
+                cp.add_no_overlap([*stints, *self._facts(merge([*shared, *facts]))])
+            elif len(stints) + len(facts) > capacity:
+                demands = [1] * len(stints)
+                for level in range(1, capacity + 1):
+                    for fact in self._facts(full_stretches(facts, level)):
+                        stints.append(fact)
+                        demands.append(1)
+                cp.add_cumulative(stints, demands, capacity)
+
+    def _facts(self, stretches: Sequence[Interval]) -> list[cp_model.IntervalVar]:
+        return [
+            self.cp.new_fixed_size_interval_var(start, end - start, f"fact {start}")
+            for start, end in stretches
+            if end > start
+        ]
+
+    def _breaks(self, members: Sequence[int]) -> list[Interval]:
+        """Breaks that all the members share."""
+        windows = merge(window for i in members for window in self.site.windows[i])
+        return complement(windows, 0, self.site.horizon)
+
+    def _calendars(self) -> None:
+        """One `no_overlap` per set of hours and common resource, beside the resource's own."""
+        site, cp = self.site, self.cp
+        shared = {
+            r: self._breaks([i for i in self.chains if r in site.uses[i]])
+            for r, capacity in enumerate(site.capacity)
+            if capacity == 1 and any(r in site.uses[i] for i in self.chains)
+        }
+        groups: dict[tuple[int, int, tuple[Interval, ...]], list[int]] = {}
+        for i in self.chains:
+            single = next((r for r in site.uses[i] if r in shared), None)
+            own = complement(site.windows[i], 0, site.horizon)
+            if single is None:
+                if own:
+                    groups.setdefault((-1, i, tuple(own)), []).append(i)
+            elif own != shared[single]:
+                groups.setdefault((single, -1, tuple(own)), []).append(i)
+        for (_, _, breaks), members in groups.items():
+            stints = [span for i in members for span in self.chains[i].intervals]
+            cp.add_no_overlap([*stints, *self._facts(breaks)])
+
+    # Links and open spans ------------------------------------------------------------
+
+    def _reading(self, clock: Clock, point: Linear) -> Linear:
+        """The working quarters before a point, as a piecewise linear function of it."""
+        if isinstance(point, int):
+            return clock.reading(point)
+        cp, horizon = self.cp, self.site.horizon
+        reading = cp.new_int_var(0, clock.reading(horizon), "reading")
+        pieces = []
+        windows = intersect(clock.windows, [(0, horizon)])
+        stretches = [(window, 1) for window in windows]
+        stretches += [(gap, 0) for gap in complement(windows, 0, horizon)]
+        for (start, end), slope in sorted(stretches):
+            inside = cp.new_bool_var("inside")
+            cp.add_linear_constraint(point, start, end).only_enforce_if(inside)
+            cp.add(reading == clock.reading(start) + slope * (point - start)).only_enforce_if(
+                inside
+            )
+            pieces.append(inside)
+        cp.add_exactly_one(pieces)
+        return reading
+
+    def _tie(self, tie: Tie) -> None:
+        site, cp = self.site, self.cp
+        binding = site.binding(tie)
+        ends = [i for i in (tie.before, tie.after) if not site.fixed(i)]
+        if any(i not in self.chains for i in ends) or not ends:
+            return
+        here = [self.chains[i].present for i in ends] if not self.certain else []
+        if not self.certain and len(ends) == 2:
+            cp.add_implication(self.chains[tie.after].present, self.chains[tie.before].present)
+        since = self._point(tie.before, end=tie.from_end)
+        until = self._point(tie.after, end=tie.to_end)
+        lag, most = tie.link.min_lag, tie.link.max_lag
+        wait: Linear = until - since
+        if tie.clock is not None and (lag != 0 or most is not None):
+            wait = self._reading(tie.clock, until) - self._reading(tie.clock, since)
+        if binding:
+            if tie.clock is not None and lag >= 0:
+                cp.add(until >= since).only_enforce_if(here)
+            if lag != 0 or tie.clock is None:
+                cp.add(wait >= lag).only_enforce_if(here)
+        if not binding or most is not None:
+            short = cp.new_int_var(0, 4 * site.horizon, "short")
+            if not binding:
+                cp.add(short >= lag - wait).only_enforce_if(here)
+                if tie.clock is not None and lag >= 0:
+                    self._out_of_order(tie, short, since, until, here)
+            if most is not None:
+                cp.add(short >= wait - most).only_enforce_if(here)
+            if not binding and not self.certain:
+                never = lag - tie.wait(max(site.horizon, int(until)), int(until))
+                cp.add(short >= never).only_enforce_if([~literal for literal in here])
+            self.shorts.append((tie, short))
+
+    def _out_of_order(
+        self, tie: Tie, short: cp_model.IntVar, since: Linear, until: Linear, here: Sequence[object]
+    ) -> None:
+        """Out of order counts as one quarter even where no working time lies between."""
+        cp = self.cp
+        late = cp.new_bool_var("out of order")
+        cp.add(until >= since).only_enforce_if([*here, ~late])
+        cp.add(short >= tie.link.min_lag + 1).only_enforce_if(late)
+
+    def _span(self, s: int) -> None:
+        site, cp = self.site, self.cp
+        span = site.spans[s]
+        opened, closed = span.opens, span.closes
+        if opened is not None and not site.fixed(opened) and opened not in self.chains:
+            return
+        opens: Linear = 0 if opened is None else self._point(opened, end=False)
+        never = closed is not None and not site.fixed(closed) and closed not in self.chains
+        closes: Linear | None = None
+        if closed is not None and not never:
+            closes = self._point(closed, end=True)
+        facts = opened is None or site.fixed(opened)
+        conditions: list[cp_model.IntVar] = []
+        if opened is not None and not facts:
+            conditions.append(self.chains[opened].present)
+        empty: list[cp_model.IntVar] = []
+        if closes is not None and opened is not None:
+            nothing = cp.new_bool_var(f"span {s} is empty")
+            cp.add(opens >= closes).only_enforce_if(nothing)
+            empty.append(nothing)
+        for i in sorted(span.excludes):
+            if site.fixed(i):
+                stints = [] if facts else [(*(site.activities[i].fixed or (0, 0)), self.one)]
+            elif i in self.chains:
+                chain = self.chains[i]
+                stints = list(zip(chain.starts, chain.ends, chain.here, strict=True))
+            else:
+                continue
+            for start, end, here in stints:
+                choices = list(empty)
+                if opened is not None:
+                    before = cp.new_bool_var("before it opens")
+                    cp.add(end <= opens).only_enforce_if(before)
+                    choices.append(before)
+                if closes is not None:
+                    after = cp.new_bool_var("after it closes")
+                    cp.add(start >= closes).only_enforce_if(after)
+                    if closed in self.chains and not self.certain:
+                        cp.add_implication(after, self.chains[closed].present)
+                    choices.append(after)
+                cp.add_bool_or([*choices, ~here, *(~c for c in conditions)])
+
+    # Levels --------------------------------------------------------------------------
+
+    def _levels(self, lost: frozenset[int]) -> list[Linear]:
+        site, cp = self.site, self.cp
+        empty = Draft(site)
+        facts = [site.effort[i] for i in sorted(lost)]
+        unplaced: Linear = sum(facts) + sum(
+            site.effort[i] * (1 - chain.present) for i, chain in self.chains.items()
+        )
+        late_terms: list[Linear] = []
+        for i, activity in enumerate(site.activities):
+            if activity.due is None or i in lost:
+                continue
+            end = self._point(i, end=True)
+            if isinstance(end, int):
+                late_terms.append(activity.due_weight * max(0, end - activity.due))
+                continue
+            late = cp.new_int_var(0, site.horizon, f"late {i}")
+            cp.add(late >= end - activity.due).only_enforce_if(self.chains[i].present)
+            late_terms.append(activity.due_weight * late)
+        finish = cp.new_int_var(0, site.horizon, "finish")
+        for chain in self.chains.values():
+            cp.add(finish >= chain.ends[-1]).only_enforce_if(chain.present)
+        modelled = {id(tie) for tie, _ in self.shorts}
+        constant = sum(
+            shortage(empty, tie)
+            for tie in site.ties
+            if soft(tie, empty) and id(tie) not in modelled
+        )
+        unready = constant + sum(short for _, short in self.shorts)
+        return [unplaced, unready, sum(late_terms), finish]
+
+    # Plans in and out ----------------------------------------------------------------
+
+    def hint(self, draft: Draft) -> None:
+        """Hand a plan to the solver, complete down to absent stints."""
+        cp = self.cp
+        cp.clear_hints()
+        for i, chain in self.chains.items():
+            stints = draft.stints[i] or []
+            if not self.certain:
+                cp.add_hint(chain.present, bool(stints))
+            at = self.first.start[i]
+            for k, (start, end) in enumerate(zip(chain.starts, chain.ends, strict=True)):
+                inside = k < len(stints)
+                opens, at = stints[k] if inside else (at, at)
+                cp.add_hint(start, opens)
+                cp.add_hint(end, at)
+                if k:
+                    cp.add_hint(chain.here[k], inside)
+                work = chain.works[k]
+                if isinstance(work, cp_model.IntVar):
+                    cp.add_hint(work, at - opens - self.site.around[i] if inside else 0)
+
+    def read(self, solver: cp_model.CpSolver) -> Draft:
+        """The plan in the solver's answer."""
+        draft = Draft(self.site)
+        for i, chain in self.chains.items():
+            stints = [
+                (solver.value(start), solver.value(end))
+                for start, end, here in zip(chain.starts, chain.ends, chain.here, strict=True)
+                if solver.value(here)
+            ]
+            if stints:
+                draft.put(i, stints)
+        return draft

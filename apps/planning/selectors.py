@@ -1,0 +1,191 @@
+"""Reads that join the plan, the boards and the clock: holds, alerts, nights, the week."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
+
+from apps.floors.models import Board, BoardStay
+from apps.planning import holding, holds, standing_alerts
+from apps.planning.ground import HouseGround, read_ground, touched_by
+from apps.planning.models import Plan, Stint
+from apps.planning.nights import Move, states_at
+from apps.planning.services import current_plan
+from apps.property.models import Property
+from apps.trades.models import AccessNeed, TemporaryMeasure, Visit
+from apps.work.models import Task
+
+NIGHT = time(22)
+
+
+def plan_spans(plan: Plan | None) -> dict[str, tuple[datetime, datetime]]:
+    """Planned start and end of each activity of a plan, and of tasks through their visits."""
+    if plan is None:
+        return {}
+    spans: dict[str, tuple[datetime, datetime]] = {}
+    for stint in plan.stints.all():
+        key = (
+            f"task:{stint.task_id}" if stint.task_id
+            else f"visit:{stint.visit_id}" if stint.visit_id
+            else f"inspection:{stint.inspection_id}"
+        )  # fmt: skip
+        starts, ends = spans.get(key, (stint.starts, stint.ends))
+        spans[key] = (min(starts, stint.starts), max(ends, stint.ends))
+    through = Visit.tasks.through.objects.filter(visit__property=plan.property_id)
+    for visit_id, task_id in through.values_list("visit_id", "task_id"):
+        if f"visit:{visit_id}" in spans:
+            spans.setdefault(f"task:{task_id}", spans[f"visit:{visit_id}"])
+    return spans
+
+
+def board_holds(
+    house: Property, *, now: datetime | None = None, board_ids: set[int] | None = None
+) -> list[dict[str, Any]]:
+    """Which boards are held open for whom, why, and until what."""
+
+    now = now or timezone.now()
+    zone = ZoneInfo(house.timezone)
+    spans = plan_spans(current_plan(house))
+    rows = list(
+        AccessNeed.objects.filter(property=house)
+        .select_related("trade", "task", "inspection__property", "visit__trade", "floor")
+        .order_by("pk")
+    )
+    boards = list(Board.objects.filter(floor__property=house).order_by("floor", "course", "pk"))
+    lifts = list(
+        Task.objects.filter(
+            package__property=house,
+            floor_action=Task.FloorAction.LIFT,
+            status__in=["to_do", "doing"],
+        )
+    )
+    ids = touched_by(
+        boards,
+        [
+            *((("accessneed", row.pk), row) for row in rows),
+            *((("task", task.pk), task) for task in lifts),
+        ],
+    )
+    since = dict(
+        BoardStay.objects.filter(board__floor__property=house, until__isnull=True).values_list(
+            "board_id", "since"
+        )
+    )
+    planned_lifts = [(t, spans[f"task:{t.pk}"][1]) for t in lifts if f"task:{t.pk}" in spans]
+    found = holds.board_holds(
+        holding.access_needs(rows, ids, spans, zone),
+        holding.board_times(boards, since, planned_lifts, ids),
+        as_of=now,
+        zone=zone,
+    )
+    floor_of = {board.pk: board.floor_id for board in boards}
+    return [
+        {
+            "board": hold.board_id,
+            "mark": hold.mark,
+            "floor": floor_of[hold.board_id],
+            "for": {"kind": hold.for_kind, "id": hold.for_id, "name": hold.for_name},
+            "access_need": hold.need_id,
+            "reason": hold.reason,
+            "open_as": hold.open_as,
+            "open_from": hold.open_from,
+            "open_until": hold.open_until,
+            "release": hold.release,
+            "released": hold.released,
+            "earliest_fix": hold.earliest_fix,
+            "sentence": hold.sentence,
+        }
+        for hold in found
+        if board_ids is None or hold.board_id in board_ids
+    ]
+
+
+def alerts(house: Property, *, now: datetime | None = None) -> list[dict[str, Any]]:
+    """The current plan's alerts, and those that hold as things stand."""
+    now = now or timezone.now()
+    zone = ZoneInfo(house.timezone)
+    plan = current_plan(house)
+    ground = read_ground(house)
+    starts = {
+        int(key.partition(":")[2]): span[0].astimezone(zone)
+        for key, span in plan_spans(plan).items()
+        if key.startswith("task:")
+    }
+    measures = list(
+        TemporaryMeasure.objects.filter(property=house, cleared_at__isnull=True)
+        .select_related("clear_before_task")
+        .order_by("pk")
+    )
+    standing = [
+        *standing_alerts.unsupported_boards(ground),
+        *standing_alerts.routes_cut(ground),
+        *standing_alerts.measures(measures, now=now, planned_starts=starts),
+    ]
+    found = [
+        *({**alert, "from_plan": plan.pk} for alert in (plan.alerts if plan else ())),
+        *({**alert.as_dict(), "from_plan": None} for alert in standing),
+    ]
+    return sorted(found, key=lambda alert: ("stop", "act", "watch").index(alert["severity"]))
+
+
+def nights(
+    house: Property, *, first: date, days: int, now: datetime | None = None
+) -> list[dict[str, Any]]:
+    """Each household route on each night, with the boards as the plan leaves them.
+
+    Nights before today are left out. Equal nights are worked out once.
+    """
+    zone = ZoneInfo(house.timezone)
+    now = now or timezone.now()
+    ground = read_ground(house)
+    moves = planned_moves(house, ground)
+    states_now = {board.pk: board.state for board in ground.boards}
+    marks = {board.pk: board.mark for board in ground.boards}
+    known: dict[frozenset[tuple[int, str]], list[dict[str, Any]]] = {}
+    found = []
+    for on in (first + timedelta(days=n) for n in range(days)):
+        if on < now.astimezone(zone).date():
+            continue
+        night = datetime.combine(on, NIGHT, zone)
+        states = states_at(int(night.timestamp()), states_now, moves)  # type: ignore[arg-type]
+        changed = frozenset(states.items())
+        if changed not in known:
+            known[changed] = [
+                {
+                    "route": {"kind": "householdroute", "id": r.route.pk, "name": str(r.route)},
+                    "holds": r.holds,
+                    "lay_loose": [{"board": pk, "mark": marks[pk]} for pk in r.bridge.lay_ids],
+                    "deck_over": [{"board": pk, "mark": marks[pk]} for pk in r.bridge.deck_ids],
+                    "sentence": r.bridge.sentence,
+                }
+                for r in ground.routes_at(states)
+            ]
+        found.append({"date": on, "routes": known[changed]})
+    return found
+
+
+def planned_moves(house: Property, ground: HouseGround) -> list[Move]:
+    """Changes of boards that the current plan makes, at the seconds they happen."""
+    plan = current_plan(house)
+    if plan is None:
+        return []
+    stints = plan.stints.filter(task__floor_action__in=["lift", "fix"]).select_related("task")
+    first: dict[int, Stint] = {}
+    last: dict[int, Stint] = {}
+    for stint in stints:
+        first.setdefault(stint.task_id or 0, stint)
+        last[stint.task_id or 0] = stint
+    boards = touched_by(ground.boards, [(pk, stint.task) for pk, stint in last.items()])
+    return [
+        Move(int(first[pk].starts.timestamp()), "up", boards[pk])
+        if (last[pk].task and last[pk].task.floor_action == Task.FloorAction.LIFT)
+        else Move(int(last[pk].ends.timestamp()), "fixed", boards[pk])
+        for pk in boards
+    ]
+
+
+def local_today(house: Property, now: datetime) -> date:
+    return now.astimezone(ZoneInfo(house.timezone)).date()

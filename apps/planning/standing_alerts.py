@@ -1,0 +1,97 @@
+"""Alerts that hold as things stand, plan or no plan: what is unsafe, unlooked-at or left."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+
+from apps.floors.models import Board
+from apps.planning.alerts import Alert
+from apps.planning.clock import say
+from apps.planning.floor_order import say_marks
+from apps.planning.ground import HouseGround
+from apps.planning.loading.house import ref
+from apps.planning.problem import Ref
+from apps.trades.models import TemporaryMeasure
+from apps.work.models import Task
+
+CLEAR_SOON = timedelta(days=2)
+
+
+def unsupported_boards(ground: HouseGround) -> Iterator[Alert]:
+    """Boards that are down and rest on fewer than two sound joists, or tip."""
+    by_floor: dict[int, list[Board]] = defaultdict(list)
+    for board in ground.boards:
+        if board.state in {"fixed", "loose"} and not ground.support[board.pk].supported:
+            by_floor[board.floor_id].append(board)
+    for floor in ground.floors:
+        if boards := by_floor.get(floor.pk):
+            named = say_marks([b.pk for b in boards], {b.pk: b.mark for b in boards})
+            first = ground.support[boards[0].pk].sentence
+            yield Alert(
+                "unsupported_boards", "stop",
+                f"Do not step on {named} in {floor}: {first}",
+                (ref(floor), *(ref(board) for board in boards)), {"boards": len(boards)},
+            )  # fmt: skip
+
+
+def routes_cut(ground: HouseGround) -> Iterator[Alert]:
+    """Household routes that do not hold with the boards that are up now."""
+    for night in ground.routes_at({}):
+        if not night.holds:
+            laid = (*night.bridge.lay_ids, *night.bridge.deck_ids)
+            boards = [board for board in ground.boards if board.pk in laid]
+            yield Alert(
+                "route_cut", "stop" if night.bridge.deck_ids or not night.bridge.possible else "act",
+                f"{night.route}: {night.bridge.sentence}",
+                (ref(night.route), *(ref(board) for board in boards)),
+                {"lay": len(night.bridge.lay_ids), "deck": len(night.bridge.deck_ids)},
+            )  # fmt: skip
+
+
+def boards_trapped(ground: HouseGround, wanted: Mapping[Ref, frozenset[int]]) -> Iterator[Alert]:
+    """Boards that someone wants to lift and that a partition stands on."""
+    marks = {board.pk: board.mark for board in ground.boards}
+    for about, boards in wanted.items():
+        if caught := boards & ground.trapped:
+            yield Alert(
+                "board_trapped", "act",
+                f"{about.name}: {say_marks(caught, marks)} run under a partition and do not come "
+                "up whole; cut them back over a joist beside it.",
+                (about,), {"boards": len(caught)},
+            )  # fmt: skip
+
+
+def measures(
+    rows: list[TemporaryMeasure], *, now: datetime, planned_starts: Mapping[int, datetime]
+) -> Iterator[Alert]:
+    """Temporary measures nobody looked at in time, or still in place when they must be out."""
+    for row in rows:
+        if row.check_every_hours is not None:
+            seen = row.last_checked_at or row.since
+            overdue = now - seen - timedelta(hours=row.check_every_hours)
+            if overdue > timedelta(0):
+                hours = int(overdue / timedelta(hours=1))
+                yield Alert(
+                    "measure_unchecked", "act",
+                    f"{row} is to be looked at every {row.check_every_hours} h and was last "
+                    f"seen {int((now - seen) / timedelta(hours=1))} h ago.",
+                    (ref(row),), {"overdue_hours": hours},
+                )  # fmt: skip
+        task = row.clear_before_task
+        if task is None:
+            continue
+        starts = planned_starts.get(task.pk)
+        if task.status in {Task.Status.DOING, Task.Status.DONE}:
+            yield Alert(
+                "measure_left", "stop",
+                f"{row} is still in place, though {task} has begun: clear it before anyone "
+                "relies on what it keeps off or holds up.",
+                (ref(row), ref(task)), {},
+            )  # fmt: skip
+        elif starts is not None and starts - now <= CLEAR_SOON:
+            yield Alert(
+                "measure_left", "act", f"Clear {row} before {task} ({say(starts)}).",
+                (ref(row), ref(task)), {},
+            )  # fmt: skip

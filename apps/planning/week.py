@@ -1,0 +1,274 @@
+"""The week as the person lives it: days, hours, stints, who comes, what comes, which boards."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from apps.floors.models import Board
+from apps.inspections.models import Inspection
+from apps.planning import selectors
+from apps.planning.bank_holidays import bank_holidays
+from apps.planning.calendars import DatedHours, WeeklyHours, windows_of
+from apps.planning.clock import Clock
+from apps.planning.floor_order import mark_key
+from apps.planning.ground import touched_by
+from apps.planning.models import Person, Plan, Stint
+from apps.planning.services import current_plan
+from apps.property.models import Property
+from apps.trades.models import Visit
+from apps.work.models import Supply, Task
+
+ONE_DAY = timedelta(days=1)
+QUARTERS_A_WEEK = 7 * 96 + 8
+
+
+@dataclass(frozen=True)
+class WeekRows:
+    """What one week is made of, read with a fixed number of queries."""
+
+    plan: Plan | None
+    stints: list[Stint]
+    visits: list[Visit]
+    inspections: list[Inspection]
+    supplies: list[Supply]
+    people: list[Person]
+    boards: list[Board]
+
+
+def week(house: Property, *, on: date, now: datetime) -> dict[str, Any]:
+    """The seven days from the Monday on or before a date (ISO 8601 week).
+
+    Days come with local dates, times as instants. A night is listed on the date it begins.
+    """
+    zone = ZoneInfo(house.timezone)
+    monday = on - timedelta(days=on.weekday())
+    opens = datetime.combine(monday, time(0), zone)
+    closes = datetime.combine(monday + 7 * ONE_DAY, time(0), zone)
+    rows = read_week(house, opens, closes)
+    nights = {
+        night["date"]: night["routes"]
+        for night in selectors.nights(house, first=monday, days=7, now=now)
+    }
+    hours = working_hours(house, rows.people, opens)
+    days = [monday + n * ONE_DAY for n in range(7)]
+    year, number, _ = monday.isocalendar()
+    return {
+        "property": house.pk,
+        "week": f"{year}-W{number:02d}",
+        "plan": plan_summary(rows.plan),
+        "days": [day(rows, on_date, zone, hours, nights.get(on_date, [])) for on_date in days],
+    }
+
+
+def read_week(house: Property, opens: datetime, closes: datetime) -> WeekRows:
+    plan = current_plan(house)
+    return WeekRows(
+        plan=plan,
+        stints=[]
+        if plan is None
+        else list(
+            plan.stints.filter(starts__lt=closes, ends__gt=opens)
+            .select_related("task__room", "task__floor", "task__package", "visit__trade")
+            .select_related("inspection")
+            .prefetch_related("task__tools")
+            .order_by("starts", "pk")
+        ),
+        visits=list(
+            Visit.objects.filter(property=house, starts__lt=closes, ends__gt=opens)
+            .exclude(state=Visit.State.MISSED)
+            .select_related("trade")
+            .order_by("starts")
+        ),
+        inspections=list(
+            Inspection.objects.filter(
+                property=house, booked_starts__lt=closes, booked_ends__gt=opens
+            ).order_by("booked_starts")
+        ),
+        supplies=list(
+            Supply.objects.filter(
+                property=house,
+                expected_on__range=(opens.date(), closes.date() - ONE_DAY),
+                arrived_at__isnull=True,
+            ).order_by("expected_on", "expected_at")
+        ),
+        people=list(
+            Person.objects.filter(property=house)
+            .prefetch_related("working_times", "exceptions")
+            .order_by("role", "pk")
+        ),
+        boards=list(Board.objects.filter(floor__property=house)),
+    )
+
+
+def plan_summary(plan: Plan | None) -> dict[str, Any] | None:
+    if plan is None:
+        return None
+    return {
+        "id": plan.pk, "as_of": plan.as_of, "proven": plan.proven, "gap": plan.gap,
+        "unplaced": plan.unplaced,
+    }  # fmt: skip
+
+
+def working_hours(
+    house: Property, people: list[Person], opens: datetime
+) -> list[tuple[Person, datetime, datetime]]:
+    """Each person's stretches of the week, exceptions and bank holidays applied."""
+    clock = Clock.starting(opens, house.timezone)
+    first = opens.date()
+    days_off = (
+        ()
+        if house.work_on_bank_holidays
+        else bank_holidays(house.country, house.subdivision, first, first + 7 * ONE_DAY)
+    )
+    return [
+        (person, clock.at(a), clock.at(b))
+        for person in people
+        for a, b in windows_of(
+            [WeeklyHours(w.weekday, w.starts, w.ends) for w in person.working_times.all()],
+            [DatedHours(e.date, e.starts, e.ends) for e in person.exceptions.all()],
+            days_off=days_off,
+            timezone=house.timezone,
+            origin=clock.origin,
+            horizon=QUARTERS_A_WEEK,
+        )
+    ]
+
+
+def day(
+    rows: WeekRows,
+    on: date,
+    zone: ZoneInfo,
+    hours: list[tuple[Person, datetime, datetime]],
+    routes: list[dict[str, Any]],
+) -> dict[str, Any]:
+    def today(instant: datetime | None) -> bool:
+        return instant is not None and instant.astimezone(zone).date() == on
+
+    stints = [stint for stint in rows.stints if today(stint.starts)]
+    visits = {stint.visit_id for stint in stints}
+    looks = {stint.inspection_id for stint in stints}
+    return {
+        "date": on,
+        "working_times": [
+            {"person": person.pk, "name": person.name, "starts": starts, "ends": ends}
+            for person, starts, ends in hours
+            if today(starts)
+        ],
+        "stints": [stint_entry(stint, stint.task) for stint in stints if stint.task],
+        "visits": [
+            *(visit_entry(s.visit, s.starts, s.ends, s.why_not_sooner) for s in stints if s.visit),
+            *(
+                visit_entry(visit, visit.starts, visit.ends)
+                for visit in rows.visits
+                if today(visit.starts) and visit.pk not in visits
+            ),
+        ],
+        "inspections": [
+            *(
+                inspection_entry(s.inspection, s.starts, s.ends, s.why_not_sooner)
+                for s in stints
+                if s.inspection
+            ),
+            *(
+                inspection_entry(row, row.booked_starts, row.booked_ends)
+                for row in rows.inspections
+                if today(row.booked_starts) and row.pk not in looks
+            ),
+        ],
+        "deliveries": [
+            {
+                "supply": supply.pk,
+                "title": supply.title,
+                "expected_at": datetime.combine(on, supply.expected_at, zone),
+            }
+            for supply in rows.supplies
+            if supply.expected_on == on
+        ],
+        "boards": board_changes(rows, stints),
+        "tonight": routes,
+    }
+
+
+def stint_entry(stint: Stint, task: Task) -> dict[str, Any]:
+    return {
+        "task": task.pk,
+        "title": task.title,
+        "package": task.package.title,
+        "place": str(task.room or task.floor or ""),
+        "trade": task.trade_id,
+        "starts": stint.starts,
+        "ends": stint.ends,
+        "why_not_sooner": stint.why_not_sooner,
+        "watch": watch(task),
+    }
+
+
+def watch(task: Task) -> list[str]:
+    """What to have in mind before starting, in a few words each."""
+    tools = [tool.name for tool in task.tools.all()]
+    notes = {
+        "loud: keep to the loud-work hours": task.loud,
+        "outdoors": task.outdoors,
+        f"{task.people} people": task.people > 1,
+        f"tools: {', '.join(tools)}": bool(tools),
+        "in one go": not task.splittable,
+        "stand only on boards that are down": task.floor_action == "stand_on",
+        "boards come up: check the way at night": task.floor_action == "lift",
+    }
+    return [note for note, holds in notes.items() if holds]
+
+
+def visit_entry(
+    visit: Visit, starts: datetime | None, ends: datetime | None, why: Any = None
+) -> dict[str, Any]:
+    return {
+        "visit": visit.pk,
+        "title": str(visit),
+        "trade": visit.trade.name,
+        "state": visit.state,
+        "starts": starts,
+        "ends": ends,
+        "why_not_sooner": why,
+    }
+
+
+def inspection_entry(
+    row: Inspection, starts: datetime | None, ends: datetime | None, why: Any = None
+) -> dict[str, Any]:
+    return {
+        "inspection": row.pk,
+        "title": row.title,
+        "by": row.by,
+        "state": row.state,
+        "starts": starts,
+        "ends": ends,
+        "why_not_sooner": why,
+    }
+
+
+def board_changes(rows: WeekRows, stints: list[Stint]) -> dict[str, list[dict[str, Any]]]:
+    """Boards to lift and to fix on a day, by the tasks planned on it."""
+    tasks = {
+        stint.task.pk: stint.task
+        for stint in stints
+        if stint.task and stint.task.floor_action in {"lift", "fix"}
+    }
+    marks = {board.pk: board.mark for board in rows.boards}
+    found: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for task_id, boards in touched_by(rows.boards, tasks.items()).items():
+        task = tasks[task_id]
+        found[task.floor_action].append(
+            {
+                "task": task_id,
+                "floor": task.floor_id,
+                "boards": sorted(
+                    ({"board": pk, "mark": marks[pk]} for pk in boards),
+                    key=lambda item: mark_key(str(item["mark"])),
+                ),
+            }
+        )
+    return {"lift": found["lift"], "fix": found["fix"]}

@@ -1,0 +1,204 @@
+"""How soon and how well a house is planned: seeded random houses of two sizes.
+
+Run from the repository's root: `python -m tests.benchmarks.plan_speed [--textbook] [seeds]`.
+One JSON line per house: seconds to the first plan, seconds in all, the levels as
+`[value, bound]`, and the gap of the first level that is not proven.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import sys
+import time
+from datetime import UTC, datetime
+
+from apps.planning.problem import (
+    Activity,
+    Calendar,
+    Interval,
+    Link,
+    OpenSpan,
+    Problem,
+    Ref,
+    Release,
+    Resource,
+    Solution,
+)
+
+DAY = 96
+ORIGIN = datetime(2026, 1, 5, tzinfo=UTC)  # a Monday
+# Quarter-hours of the day by weekday, Monday first.
+CREW = {0: (74, 84), 1: (74, 84), 2: (74, 84), 3: (74, 84), 5: (36, 68), 6: (40, 52)}
+HELPER = {6: (40, 52)}
+LOUD = {day: (32, 78) for day in range(5)} | {5: (40, 68)}
+TRADE = {day: (32, 66) for day in range(5)}
+
+
+def weekly(hours: dict[int, Interval], days: int) -> tuple[Interval, ...]:
+    return tuple(
+        (day * DAY + hours[day % 7][0], day * DAY + hours[day % 7][1])
+        for day in range(days)
+        if day % 7 in hours
+    )
+
+
+def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -> Problem:
+    """A house whose crew work fills about nine tenths of the working time.
+
+    Packages of some eight tasks in chains with side branches; one link in six dries for half
+    a day to three days; one task in eight is loud, one in twelve needs the helper, one in six
+    a tool; one in ten has a due date. Half the visits are agreed for a date, half are placed.
+    """
+    chance = random.Random(seed)
+    days = weeks * 7
+    horizon = (days + 21) * DAY
+    calendars = (
+        Calendar("crew", "no_working_time", "Mar works evenings.", weekly(CREW, days + 21)),
+        Calendar("helper", "helper_away", "Sam helps on Sundays only.", weekly(HELPER, days + 21)),
+        Calendar("loud", "quiet_hours", "Loud work ends at 19:30.", weekly(LOUD, days + 21)),
+        Calendar("trade", "visit", "The trades come on weekdays.", weekly(TRADE, days + 21)),
+    )
+    resources = (
+        Resource("crew", "Mar", "crew"),
+        Resource("saw", "the saw", "tool"),
+        Resource("props", "the props", "tool", 2),
+    )
+    capacity = sum(end - start for start, end in calendars[0].windows if end <= days * DAY)
+    weights = [chance.choice((2, 3, 4, 4, 6, 8, 8, 12, 16)) for _ in range(tasks)]
+    scale = 0.9 * capacity / sum(weights)
+    activities: list[Activity] = []
+    links: list[Link] = []
+    spans: list[OpenSpan] = []
+    package: list[int] = []
+    for n, weight in enumerate(weights):
+        if len(package) >= 8:
+            if len(package) > 4 and chance.random() < 0.6:
+                others = [m for m in range(n) if m not in package]
+                if others:
+                    spans.append(
+                        OpenSpan(
+                            f"t{package[1]}", f"t{package[5]}", (f"t{chance.choice(others)}",)
+                        )
+                    )
+            package = []
+        helper = chance.random() < 1 / 12
+        loud = not helper and chance.random() < 1 / 8
+        effort = max(1, round(weight * scale))
+        whole = chance.random() < 0.3
+        longest = 12 if helper or not loud else 4
+        longest = longest if helper or loud else 32
+        hours = ("crew", "helper") if helper else ("crew", "loud") if loud else ("crew",)
+        tool = chance.random()
+        activities.append(
+            Activity(
+                f"t{n}",
+                Ref("task", n, f"Task {n}"),
+                effort,
+                uses=("crew", "saw") if tool < 0.1 else ("crew", "props") if tool < 0.17 else ("crew",),
+                calendars=hours,
+                splittable=not (whole and effort <= min(longest, 10)),
+                shortest_stint=chance.choice((2, 2, 4)),
+                set_up=1 if loud else 0,
+                releases=(Release(chance.randrange(days) * DAY // 2, "supply", "The lime comes."),)
+                if chance.random() < 0.1
+                else (),
+                due=chance.randrange(days // 3, days) * DAY if chance.random() < 0.1 else None,
+            )
+        )
+        if package:
+            before = package[-1] if chance.random() < 0.75 else chance.choice(package)
+            drying = chance.random() < 1 / 6
+            lag = chance.randrange(48, 288) if drying else 0
+            most = lag + 6 * DAY if drying and chance.random() < 0.2 else None
+            links.append(
+                Link(f"t{before}", f"t{n}", "FS", lag, most, code="drying" if drying else "predecessor")
+            )
+        package.append(n)
+    spread = days // (visits + 1)
+    for v in range(visits):
+        agreed = v % 2 == 0
+        day = min(days - 1, (v + 1) * spread)
+        day -= max(0, day % 7 - 4)
+        key = f"v{v}"
+        starts = day * DAY + 36
+        activities.append(
+            Activity(
+                key,
+                Ref("visit", v, f"Visit {v}"),
+                16,
+                calendars=("trade",),
+                splittable=False,
+                fixed=(starts, starts + 16) if agreed else None,
+                releases=() if agreed else (Release(max(0, day - 4) * DAY, "visit", "Notice."),),
+            )
+        )
+        reach = max(3, int(tasks * (day / days) * 0.6))
+        before = chance.randrange(reach // 2, reach)
+        links.append(Link(f"t{before}", key, code="predecessor"))
+        after = chance.randrange(min(tasks - 1, before + tasks // 4), tasks)
+        links.append(Link(key, f"t{after}", code="visit"))
+    for v in range(inspections):
+        before = chance.randrange(tasks // 3)
+        key = f"i{v}"
+        activities.append(
+            Activity(
+                key, Ref("inspection", v, f"Inspection {v}"), 4, calendars=("trade",), splittable=False
+            )
+        )
+        links.append(Link(f"t{before}", key, min_lag=2 * DAY, code="notice"))
+        after = chance.randrange(before + tasks // 3, tasks)
+        links.append(Link(key, f"t{after}", code="sign_off"))
+    return Problem(
+        ORIGIN, horizon, tuple(activities), tuple(links), calendars, resources, tuple(spans), "crew"
+    )
+
+
+SIZES = {
+    "four weeks": {"tasks": 60, "weeks": 4, "visits": 5, "inspections": 3},
+    "three months": {"tasks": 150, "weeks": 13, "visits": 10, "inspections": 5},
+}
+
+
+def measure(name: str, seed: int, seconds: float, workers: int) -> dict[str, object]:
+    from apps.planning.solver import solve
+
+    problem = house(seed, **SIZES[name])
+    begun = time.perf_counter()
+    first: list[tuple[float, Solution]] = []
+    solution = solve(
+        problem,
+        deterministic_seconds=seconds,
+        on_first=lambda plan: first.append((time.perf_counter() - begun, plan)),
+        workers=workers,
+    )
+    return {
+        "house": name,
+        "seed": seed,
+        "first_plan_seconds": round(first[0][0], 3),
+        "first_levels": [level.value for level in first[0][1].levels],
+        "seconds": round(time.perf_counter() - begun, 2),
+        "levels": [[level.value, level.bound] for level in solution.levels],
+        "gap": round(solution.gap, 4),
+        "proven": solution.proven,
+    }
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--size", choices=[*SIZES, "both"], default="both")
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=None)
+    parser.add_argument("seeds", nargs="*", type=int, default=[1, 2, 3])
+    asked = parser.parse_args()
+    for name in SIZES if asked.size == "both" else [asked.size]:
+        for seed in asked.seeds:
+            seconds = asked.seconds or (4 if name == "four weeks" else 8)
+            line = json.dumps(measure(name, seed, seconds, asked.workers))
+            sys.stdout.write(line + "\n")
+            sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()
