@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
-from django_filters.filters import QuerySetRequestMixin
+from django_filters.filters import BooleanFilter, QuerySetRequestMixin
 from django_filters.rest_framework import DjangoFilterBackend, FilterSet
+from django_filters.utils import get_model_field
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import OrderingFilter, SearchFilter
 from rest_framework.request import Request
@@ -32,7 +33,11 @@ class CheckedFilterBackend(DjangoFilterBackend):
     def get_filterset(self, request: Request, queryset: QuerySet[Row], view: APIView) -> Any:
         filterset = super().get_filterset(request, queryset, view)
         refuse_unknown(request, view, filterset)
-        for filter_ in filterset.filters.values() if filterset else ():
+        for name, filter_ in filterset.filters.items() if filterset else ():
+            if isinstance(filter_, BooleanFilter):
+                refuse_half_truths(request, name)
+            if filter_.lookup_expr == "in":
+                refuse_unknown_words(request, name, queryset.model, str(filter_.field_name))
             if isinstance(filter_, QuerySetRequestMixin):
                 rows = filter_.get_queryset(request)
                 if rows is not None and issubclass(rows.model, Record):
@@ -54,6 +59,22 @@ def refuse_unknown(request: Request, view: Any, filterset: FilterSet | None) -> 
                 f"/{step}",
                 f"There is no query parameter {name!r} here; there is {', '.join(sorted(known))}.",
             )
+
+
+def refuse_half_truths(request: Request, name: str) -> None:
+    """The stock widget takes anything that is neither true nor false for "not asked"."""
+    if request.query_params.get(name, "1").lower() not in {"1", "0", "true", "false"}:
+        raise field_problem(f"/{name}", "This is true or false.")
+
+
+def refuse_unknown_words(request: Request, name: str, model: type[Model], field_name: str) -> None:
+    """`?state__in=` takes any words, where `?state=` takes only those there are."""
+    column = get_model_field(model, field_name)
+    known = [str(value) for value, _ in column.flatchoices] if column and column.choices else []
+    asked = request.query_params.get(name)
+    for word in asked.split(",") if asked and known else ():
+        if word not in known:
+            raise field_problem(f"/{name}", f"{word[:40]!r} is none of {', '.join(known)}.")
 
 
 class CheckedSearchFilter(SearchFilter):

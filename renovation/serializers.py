@@ -101,8 +101,11 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
         model = self.Meta.model
         if self.instance is None:
             return model()
-        columns = model._meta.concrete_fields
-        return model(**{c.attname: getattr(self.instance, c.attname) for c in columns})
+        names = [column.attname for column in model._meta.concrete_fields]
+        # As if read, not new: a row is no clash with itself.
+        return model.from_db(
+            self.instance._state.db, names, [getattr(self.instance, name) for name in names]
+        )
 
     def refuse_other_houses(self, candidate: models.Model, attrs: dict[str, Any]) -> None:
         """Every row that the candidate names must belong to one house."""

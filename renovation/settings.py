@@ -67,6 +67,7 @@ INSTALLED_APPS = [
     "apps.pages",
 ]
 MIDDLEWARE = [
+    "renovation.headers.BrowserRules",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -103,6 +104,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 LOGIN_URL = "sign-in"
+CSRF_FAILURE_VIEW = "apps.pages.views.refused_form"
 SESSION_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from django.urls import URLPattern, URLResolver, include, path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import SimpleRouter
 
 from apps.floors import api as floors_api
+from apps.planning import api as planning_api
 from apps.property import api as property_api
 
 router = SimpleRouter()
@@ -18,14 +19,16 @@ for prefix, viewset in (
     ("doorways", property_api.DoorwayViewSet),
     ("household-routes", property_api.HouseholdRouteViewSet),
     *floors_api.ROUTES,
+    *planning_api.ROUTES,
 ):
-    router.register(prefix, viewset)
+    router.register(prefix, viewset, basename=prefix)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include(router.urls)),
     path("api/schema/", SpectacularAPIView.as_view(), name="schema"),
-    path("api/docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
+    path("api/docs/", SpectacularSwaggerSplitView.as_view(url_name="schema"), name="docs"),
+    path("", include("apps.pages.urls")),
 ]
 handler400 = "renovation.problems.bad_request"
-handler404 = "renovation.problems.not_found"
+handler404 = "apps.pages.views.not_found"
 handler500 = "renovation.problems.server_error"

@@ -13,7 +13,7 @@ from django.db.models.functions import Now
 from apps.floors.models import Floor
 from apps.property.fields import OutlineField, closed_outline
 from apps.property.models import Property, Room
-from apps.work.models import Task
+from apps.work.models import Task, refuse_off_the_floor
 from renovation.models import Record
 
 
@@ -101,6 +101,12 @@ class Inspection(Record):
 
     def __str__(self) -> str:
         return self.title
+
+    def clean(self) -> None:
+        refuse_off_the_floor(self.floor, area=self.area)
+
+
+SIGNED_OFF = (Inspection.State.ACCEPTED, Inspection.State.ACCEPTED_WITH_CONDITIONS)
 
 
 class SignOff(Record):

@@ -168,7 +168,7 @@ def hold_points_open(planned: Planned) -> Iterator[Alert]:
         )
         span = planned.span(f"inspection:{row.pk}")
         if not inspection_in_plan(house, row):
-            sentence = f"{row} was booked for a day that has passed; record the sign-off. {names} waits for it."
+            sentence = f"{row} was booked for a day that has passed: record the sign-off."
         elif span is None:
             sentence = f"{row} has no place in the plan, and {names} waits for it."
         else:

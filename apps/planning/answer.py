@@ -30,7 +30,7 @@ def answer(
     clock = question.house.clock
     alerts = [
         *plan_alerts(planned),
-        *boards_trapped(read_ground(question.house.property), lifting(question.house)),
+        *boards_trapped(read_ground(question.house.record), lifting(question.house)),
     ]
     return {
         "stints": [

@@ -34,7 +34,8 @@ def generate(problem: Problem, order: Sequence[str]) -> Solution:
 class Floors:
     """What earlier passes taught: floors under starts and ends, order, spans to open late."""
 
-    def __init__(self, site: Site, start: int = 0) -> None:
+    def __init__(self, site: Site, start: int, thrifty: frozenset[int]) -> None:
+        self.thrifty = thrifty
         self.start = [start] * site.count
         self.end = [0] * site.count
         self.first: set[tuple[int, int]] = set()
@@ -49,9 +50,17 @@ class Floors:
         return True
 
 
-def build(site: Site, order: Sequence[int], *, start: int = 0) -> tuple[Draft, Key]:
-    """The best plan from `start` on that this order leads to, after mending, and its levels."""
-    floors = Floors(site, start)
+def build(
+    site: Site, order: Sequence[int], *, start: int = 0, thrifty: frozenset[int] = frozenset()
+) -> tuple[Draft, Key]:
+    """The best plan that an order leads to, after mending, and its levels.
+
+    Args:
+        start: nothing begins before it.
+        thrifty: activities that break off sooner than they must, so as not to leave the end
+            of a window too short for anything else.
+    """
+    floors = Floors(site, start, thrifty)
     best: tuple[Draft, Key] | None = None
     for _ in range(REPAIRS):
         draft = _pass(site, order, floors)
@@ -208,14 +217,18 @@ def earliest(draft: Draft, i: int, floors: Floors | None = None) -> tuple[int, i
 def place(draft: Draft, i: int, floors: Floors | None = None) -> list[Interval] | None:
     """Stints as early as the rules allow, or None."""
     start, end = earliest(draft, i, floors)
-    stints, left = fill(draft, i, start, end, draft.forbidden(i))
+    spare = draft.site.crumb if floors is not None and i in floors.thrifty else 0
+    stints, left = fill(draft, i, start, end, draft.forbidden(i), spare=spare)
     return None if left else stints
 
 
 def fill(
-    draft: Draft, i: int, start: int, end: int, forbidden: Sequence[Interval]
+    draft: Draft, i: int, start: int, end: int, forbidden: Sequence[Interval], *, spare: int = 0
 ) -> tuple[list[Interval], int]:
     """Fill free stretches from `start` on; the last stint ends at or after `end`.
+
+    Where a stint would leave less than `spare` of its stretch over, it breaks off to leave
+    that much, if what remains to do makes a stint.
 
     Returns:
         The stints and the quarter-hours of effort that found no place.
@@ -226,6 +239,10 @@ def fill(
     for at, until in draft.gaps(i, start, forbidden):
         room = until - at - around
         if room < least:
+            continue
+        if 0 < room - left < spare and least <= room - spare <= left - least:
+            stints.append((at, until - spare))
+            left -= room - spare
             continue
         if room >= left:
             at = max(at, end - around - left)

@@ -145,7 +145,7 @@ def touched_by(
                 touched(
                     by_floor[place.floor_id],
                     area=shapes.points(place.area) if place.area else None,
-                    route=None if place.area else shapes.points(route),
+                    route=None if place.area else shapes.points(route or ()),
                     clearance_mm=getattr(place, "clearance_mm", 0),
                 )
             )

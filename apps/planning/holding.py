@@ -7,9 +7,10 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from apps.floors.models import Board
-from apps.planning.holds import BoardTimes, OpenNeed, Until
+from apps.inspections.models import Inspection
+from apps.planning.holds import BoardTimes, ForKind, OpenNeed, Until
 from apps.trades.models import AccessNeed, Visit
-from apps.work.models import Task
+from apps.work.models import Task, Trade
 
 Span = tuple[datetime, datetime]
 Touched = Mapping[tuple[str, int], frozenset[int]]
@@ -29,11 +30,20 @@ def access_needs(
     ]
 
 
+def who_of(row: AccessNeed) -> tuple[ForKind, Trade | Task | Inspection]:
+    """Who needs it; the database holds that it is exactly one."""
+    if row.trade is not None:
+        return "trade", row.trade
+    if row.task is not None:
+        return "task", row.task
+    assert row.inspection is not None
+    return "inspection", row.inspection
+
+
 def open_need(
     row: AccessNeed, boards: frozenset[int], spans: Mapping[str, Span], zone: ZoneInfo
 ) -> OpenNeed:
-    who = row.trade or row.task or row.inspection
-    kind = "trade" if row.trade_id else "task" if row.task_id else "inspection"
+    kind, who = who_of(row)
     until: Until = row.until  # type: ignore[assignment]
     releasing = {
         "visit_done": (f"visit:{row.visit_id}", row.visit),
@@ -48,7 +58,7 @@ def open_need(
     return OpenNeed(
         id=row.pk,
         for_kind=kind,
-        for_id=who.pk if who else 0,
+        for_id=who.pk,
         for_name=str(who),
         purpose=row.purpose,
         board_ids=tuple(sorted(boards)),
@@ -89,7 +99,7 @@ def work_needs(
                     until_name=task.title,
                     starts=starts,
                     ends=ends,
-                )  # fmt: skip
+                )
             )
     return found
 

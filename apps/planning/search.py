@@ -57,15 +57,23 @@ def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
     order = by_start(draft)
     if len(order) < 2:
         return best
+    thrifty: frozenset[int] = frozenset()
     for n in range(tries):
-        made, levels = build(site, _changed(site, best, order, chance) if n else order)
+        changed, flipped = order, thrifty
+        if n:
+            kind = chance.random()
+            if kind < 0.95:
+                changed = _changed(site, best, order, chance)
+            if kind > 0.85:
+                flipped = thrifty ^ frozenset(chance.choices(order, k=chance.randrange(1, 4)))
+        made, levels = build(site, changed, thrifty=flipped)
         for again in (False, True):
             rank = levels, _ends(made)
             if rank <= best_rank:
                 best, best_rank = made, rank
-                order = by_start(made)
+                order, thrifty = by_start(made), flipped
             if not again:
-                made, levels = build(site, _urgency(backward, made))
+                made, levels = build(site, _urgency(backward, made), thrifty=flipped)
     return best
 
 

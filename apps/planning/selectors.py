@@ -11,7 +11,7 @@ from django.utils import timezone
 from apps.floors.models import Board, BoardStay
 from apps.planning import holding, holds, standing_alerts
 from apps.planning.ground import HouseGround, read_ground, touched_by
-from apps.planning.models import Plan, Stint
+from apps.planning.models import Plan
 from apps.planning.nights import Move, states_at
 from apps.planning.services import current_plan
 from apps.property.models import Property
@@ -124,8 +124,9 @@ def alerts(house: Property, *, now: datetime | None = None) -> list[dict[str, An
         *standing_alerts.routes_cut(ground),
         *standing_alerts.measures(measures, now=now, planned_starts=starts),
     ]
+    planned = [{**alert, "from_plan": plan.pk} for alert in plan.alerts] if plan else []
     found = [
-        *({**alert, "from_plan": plan.pk} for alert in (plan.alerts if plan else ())),
+        *planned,
         *({**alert.as_dict(), "from_plan": None} for alert in standing),
     ]
     return sorted(found, key=lambda alert: ("stop", "act", "watch").index(alert["severity"]))
@@ -173,17 +174,20 @@ def planned_moves(house: Property, ground: HouseGround) -> list[Move]:
     if plan is None:
         return []
     stints = plan.stints.filter(task__floor_action__in=["lift", "fix"]).select_related("task")
-    first: dict[int, Stint] = {}
-    last: dict[int, Stint] = {}
+    spans: dict[int, tuple[Task, datetime, datetime]] = {}
     for stint in stints:
-        first.setdefault(stint.task_id or 0, stint)
-        last[stint.task_id or 0] = stint
-    boards = touched_by(ground.boards, [(pk, stint.task) for pk, stint in last.items()])
+        if stint.task is not None:
+            _, starts, ends = spans.get(stint.task.pk, (None, stint.starts, stint.ends))
+            spans[stint.task.pk] = (stint.task, min(starts, stint.starts), max(ends, stint.ends))
+    boards = touched_by(ground.boards, [(pk, task) for pk, (task, _, _) in spans.items()])
     return [
-        Move(int(first[pk].starts.timestamp()), "up", boards[pk])
-        if (last[pk].task and last[pk].task.floor_action == Task.FloorAction.LIFT)
-        else Move(int(last[pk].ends.timestamp()), "fixed", boards[pk])
-        for pk in boards
+        # The careful reading: boards may be up from the first stint of the lifting on, and
+        # are down only after the last of the fixing.
+        Move(int(starts.timestamp()), "up", boards[pk])
+        if task.floor_action == Task.FloorAction.LIFT
+        else Move(int(ends.timestamp()), "fixed", boards[pk])
+        for pk, (task, starts, ends) in spans.items()
+        if pk in boards
     ]
 
 

@@ -8,6 +8,7 @@ in one. A failed solve stores why and leaves the last good plan current.
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from time import perf_counter
 from typing import Any
@@ -16,6 +17,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from apps.floors.models import Board
 from apps.planning.models import Plan, Stint
 from apps.property.models import Property
 from renovation.errors import Problem
@@ -139,7 +141,7 @@ def current_plan(house: Property) -> Plan | None:
     return Plan.objects.filter(property=house, is_current=True).first()
 
 
-def refuse_if_held(*, boards: list[Any], to_state: str, forced_reason: str) -> None:
+def refuse_if_held(*, boards: Sequence[Board], to_state: str, forced_reason: str) -> None:
     """Refuse to fix boards that someone still needs open.
 
     Raises:

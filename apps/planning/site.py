@@ -109,6 +109,7 @@ class Site:
             a.shortest_stint if a.splittable and a.effort >= 2 * a.shortest_stint else a.effort
             for a in self.activities
         ]
+        self.crumb = min((self.least[i] + self.around[i] for i in self.movable), default=1)
         self.release = [max((r.at for r in a.releases), default=0) for a in self.activities]
         by_calendars: dict[tuple[str, ...], tuple[Interval, ...]] = {}
         for a in self.activities:

@@ -40,10 +40,11 @@ def routes_cut(ground: HouseGround) -> Iterator[Alert]:
     """Household routes that do not hold with the boards that are up now."""
     for night in ground.routes_at({}):
         if not night.holds:
+            restorable = night.bridge.possible and not night.bridge.deck_ids
             laid = (*night.bridge.lay_ids, *night.bridge.deck_ids)
             boards = [board for board in ground.boards if board.pk in laid]
             yield Alert(
-                "route_cut", "stop" if night.bridge.deck_ids or not night.bridge.possible else "act",
+                "route_cut", "act" if restorable else "stop",
                 f"{night.route}: {night.bridge.sentence}",
                 (ref(night.route), *(ref(board) for board in boards)),
                 {"lay": len(night.bridge.lay_ids), "deck": len(night.bridge.deck_ids)},

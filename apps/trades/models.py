@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
@@ -9,7 +10,7 @@ from apps.floors.models import Floor
 from apps.inspections.models import Inspection
 from apps.property.fields import OutlineField, PolylineField, closed_outline
 from apps.property.models import Property
-from apps.work.models import Task, Trade
+from apps.work.models import Task, Trade, refuse_off_the_floor
 from renovation.models import Record
 
 
@@ -101,7 +102,10 @@ class AccessNeed(Record):
     until = models.CharField(max_length=10, choices=Until)
     until_date = models.DateField(null=True, blank=True)
     released_at = models.DateTimeField(null=True, blank=True, editable=False)
-    release_note = models.TextField(blank=True, editable=False)
+    release_note = models.TextField(
+        blank=True, editable=False,
+        help_text="Why someone released it by hand; empty when what `until` names released it.",
+    )  # fmt: skip
 
     class Meta:
         ordering = ["property", "floor", "pk"]
@@ -142,11 +146,21 @@ class AccessNeed(Record):
                 condition=Q(clearance_mm__lte=2000), name="access_need_clearance_possible",
                 violation_error_message="Clearance is at most 2000 mm.",
             ),
+            models.CheckConstraint(
+                condition=Q(release_note="") | Q(released_at__isnull=False),
+                name="access_need_note_is_of_a_release",
+                violation_error_message="A need that still holds has no note of its release.",
+            ),
             closed_outline("area", "access_need_area_is_closed", optional=True),
         ]
 
     def __str__(self) -> str:
         return self.purpose
+
+    def clean(self) -> None:
+        refuse_off_the_floor(self.floor, area=self.area, route=self.route)
+        if self.visit and self.trade and self.visit.trade_id != self.trade_id:
+            raise ValidationError({"visit": f"{self.visit} is not a visit of {self.trade}."})
 
 
 class TemporaryMeasure(Record):

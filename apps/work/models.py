@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import time
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
@@ -13,6 +14,8 @@ from django.db.models.functions import Now
 from apps.floors.models import Floor
 from apps.property.fields import OutlineField, PolylineField, closed_outline
 from apps.property.models import Property, Room
+from apps.work import places
+from apps.work.validators import weekdays
 from renovation.models import Record
 
 LONGEST_TASK_MINUTES = 60_000
@@ -95,7 +98,10 @@ class Trade(Record):
     craft = models.CharField(max_length=11, choices=Craft)
     name = models.CharField(max_length=120)
     phone = models.CharField(max_length=40, blank=True)
-    days = models.JSONField(default=list, blank=True, help_text="Weekdays they come, Monday = 0.")
+    days = models.JSONField(
+        default=list, blank=True, validators=[weekdays],
+        help_text="Weekdays they come, Monday = 0; empty: any day.",
+    )  # fmt: skip
     from_time = models.TimeField(default=time(8))
     to_time = models.TimeField(default=time(17))
     notice_days = models.PositiveSmallIntegerField(
@@ -243,11 +249,34 @@ class Task(Record):
                 name="task_done_says_when",
                 violation_error_message="A finished task says when it was finished.",
             ),
+            models.CheckConstraint(
+                condition=Q(started_at__isnull=True)
+                | Q(finished_at__isnull=True)
+                | Q(finished_at__gte=F("started_at")),
+                name="task_finished_after_it_started",
+                violation_error_message="A task is finished after it was started.",
+            ),
             closed_outline("area", "task_area_is_closed", optional=True),
         ]
 
     def __str__(self) -> str:
         return self.title
+
+    def clean(self) -> None:
+        refuse_off_the_floor(self.floor, area=self.area, route=self.route)
+
+
+def refuse_off_the_floor(floor: Floor | None, **place: Any) -> None:
+    """Refuse an area or a route that its floor does not have. For `clean()`.
+
+    Raises:
+        ValidationError: at the field that says where.
+    """
+    for what, points in place.items():
+        if floor is not None and points:
+            why = places.why_not_on_floor(points, floor.outline, what=what, floor=str(floor))
+            if why:
+                raise ValidationError({what: why})
 
 
 class Link(Record):

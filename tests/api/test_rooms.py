@@ -8,8 +8,13 @@ def test_a_room_is_made_from_its_width_and_length(client, house):
 
     answer = client.post(
         "/api/v1/rooms/",
-        {"property": house.pk, "storey": storey.pk, "name": "Back parlour",
-         "width_mm": 3600, "length_mm": 4200},
+        {
+            "property": house.pk,
+            "storey": storey.pk,
+            "name": "Back parlour",
+            "width_mm": 3600,
+            "length_mm": 4200,
+        },
     )
 
     assert answer.status_code == 201
@@ -22,8 +27,12 @@ def test_an_outline_that_crosses_itself_is_refused_with_a_pointer(client, house)
 
     answer = client.post(
         "/api/v1/rooms/",
-        {"property": house.pk, "storey": storey.pk, "name": "Bow tie",
-         "outline": [[0, 0], [1000, 1000], [1000, 0], [0, 1000]]},
+        {
+            "property": house.pk,
+            "storey": storey.pk,
+            "name": "Bow tie",
+            "outline": [[0, 0], [1000, 1000], [1000, 0], [0, 1000]],
+        },
     )
 
     assert answer.status_code == 400

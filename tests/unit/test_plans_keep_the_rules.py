@@ -62,12 +62,12 @@ def stricter(draw, house):
     keys = sorted(activity.key for activity in house.activities)
     kind = draw(st.sampled_from(["release", "calendar", "link"]))
     if kind == "link" and len(keys) > 1:
-        before, after = sorted(draw(st.lists(st.sampled_from(keys), min_size=2, max_size=2, unique=True)))
-        return replace(house, links=(*house.links, Link(before, after, min_lag=draw(st.integers(0, 6)))))
+        pair = st.lists(st.sampled_from(keys), min_size=2, max_size=2, unique=True)
+        link = Link(*sorted(draw(pair)), min_lag=draw(st.integers(0, 6)))
+        return replace(house, links=(*house.links, link))
     if kind == "calendar" or not movable:
-        key, narrowed = house.calendars[0].key, house.calendars[0].windows[1:]
-        first = replace(house.calendars[0], windows=narrowed)
-        return replace(house, calendars=(first, *house.calendars[1:])) if key else house
+        first = replace(house.calendars[0], windows=house.calendars[0].windows[1:])
+        return replace(house, calendars=(first, *house.calendars[1:]))
     n = draw(st.sampled_from(movable))
     late = Release(draw(st.integers(0, house.horizon)), "supply", "Later.")
     activity = replace(house.activities[n], releases=(*house.activities[n].releases, late))
@@ -201,14 +201,10 @@ def stints_of(activity):
 
 def best_by_trying(house):
     """The best levels of all plans that keep the rules."""
-    alone = [
-        [
-            stints
-            for stints in stints_of(activity)
-            if not list(placement_rules(Plan(replace(house, activities=(activity,), links=()), stints)))
-        ]
-        for activity in house.activities
-    ]
+    alone = []
+    for activity in house.activities:
+        apart = replace(house, activities=(activity,), links=())
+        alone.append([s for s in stints_of(activity) if not list(placement_rules(Plan(apart, s)))])
     empty = plan_of(replace(house, activities=(), links=(), previous=()))
     best = None
     for choice in product(*alone):
@@ -248,9 +244,9 @@ def earlier_place(house, stint):
 def what_breaks(house, solution, stint, start):
     """Reason codes of the rules that break when one stint moves and nothing else does."""
     moved = replace(stint, start=start, end=start + stint.end - stint.start)
-    stints = [moved if other is stint else other for other in solution.stints]
+    stints = [moved if other == stint else other for other in solution.stints]
     after = replace(solution, stints=tuple(stints))
-    # Levels and told shortages belong to the plan as it was: what they say is no rule here.
+    # The levels told belong to the plan as it was.
     broken = {rule for rule in broken_rules(house, after) if rule.rule != "level"}
     own = {"apart": "no_working_time", "origin": "none"}
     return {own.get(rule.rule, rule.code) for rule in broken}
@@ -268,17 +264,7 @@ def test_the_reason_given_is_a_rule_that_breaks_one_place_earlier(house):
     for stint, reason in reasons.items():
         breaks = what_breaks(house, solution, stint, earlier_place(house, stint))
         if reason.code == "none":
-            assert stint.start == 0 or not breaks, (stint, breaks)
+            assert stint.start == 0, stint
         else:
             assert reason.code in breaks, (stint, reason, breaks)
             assert reason.sentence
-
-
-@settings(slow, max_examples=40)
-@given(houses())
-def test_a_stint_without_a_reason_has_nowhere_earlier_to_go(house):
-    solution = plan_of(house)
-
-    reasons = explain(house, solution, say=str)
-
-    assert all(stint.start == 0 for stint, reason in reasons.items() if reason.code == "none")

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from datetime import datetime
 
-from apps.floors.api import BoardMoveViewSet as UnguardedBoardMoveViewSet
+from apps.floors.api.moves import BoardMoveViewSet as UnguardedBoardMoveViewSet
+from apps.floors.models import Board
 from apps.planning import services
 
 
 class BoardMoveViewSet(UnguardedBoardMoveViewSet):
-    """The log of board moves. Fixing a held board answers 409 with its holds, unless
-    `forced_reason` says why it is done all the same; the reason is kept."""
+    """The log of every board that was lifted, laid loose, fixed or found missing.
 
-    def before_move(self, *, boards: list[Any], to_state: str, forced_reason: str) -> None:
+    Only ever added to: a slip is taken back by `undo/`, which moves the boards back. Fixing a
+    held board answers 409 with its holds, unless `force_reason` says why it is done all the
+    same; the reason is kept.
+    """
+
+    def refuse(
+        self, *, boards: Sequence[Board], to_state: str, moved_at: datetime, forced_reason: str
+    ) -> None:
         services.refuse_if_held(boards=boards, to_state=to_state, forced_reason=forced_reason)

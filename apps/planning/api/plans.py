@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
@@ -21,16 +22,18 @@ from apps.planning.api.answers import (
 from apps.planning.models import LONGEST_HORIZON_DAYS, Plan
 from apps.planning.what_if import read_what_if
 from renovation.etags import etag
-from renovation.serializers import CheckedSerializer
+from renovation.serializers import AwareDateTimeField, CheckedSerializer
 from renovation.viewsets import ReadViewSet
 
+# Bank holidays are known for these years.
+FIRST_YEAR, LAST_YEAR = 2000, 2099
 UNFINISHED = (Plan.State.QUEUED, Plan.State.SOLVING)
 
 
 class PlanSerializer(CheckedSerializer[Plan]):
     """A plan and, once it is ready, its answer."""
 
-    as_of = serializers.DateTimeField(
+    as_of = AwareDateTimeField(
         required=False, help_text="Plan as if it were this instant; now when left out."
     )
     seconds = serializers.FloatField(default=5.0, min_value=0.1, max_value=120)
@@ -58,6 +61,11 @@ class PlanSerializer(CheckedSerializer[Plan]):
     @extend_schema_field(AlertSerializer(many=True))
     def get_alerts(self, plan: Plan) -> list[dict[str, Any]]:
         return [{**alert, "from_plan": plan.pk} for alert in plan.alerts]
+
+    def validate_as_of(self, value: datetime) -> datetime:
+        if not FIRST_YEAR <= value.year <= LAST_YEAR:
+            raise serializers.ValidationError(f"Plan for a year from {FIRST_YEAR} to {LAST_YEAR}.")
+        return value
 
     def validate_what_if(self, value: Any) -> Any:
         return None if value is None else read_what_if(value)

@@ -101,7 +101,7 @@ def visit_activities(house: House, unsaid: dict[int, list[Release]]) -> Iterable
                     house.clock.midnight(visit.window_from),
                     "not_before",
                     f"It is wanted no earlier than {say_date(visit.window_from)}.",
-                )  # fmt: skip
+                )
             )
         yield Activity(
             f"visit:{visit.pk}",

@@ -32,35 +32,45 @@ def house_calendars(house: House) -> list[Calendar]:
             tuple(ref(person) for person in crew),
         ),
         clock_calendar(house, LOUD, "quiet_hours", "Loud work keeps to the loud-work hours.",
-                       house.property.loud_work_hours),
+                       house.record.loud_work_hours),
         clock_calendar(house, OUTDOORS, "no_working_time", "Outdoor work keeps to its hours.",
-                       house.property.outdoor_work_hours),
+                       house.record.outdoor_work_hours),
     ]  # fmt: skip
-    windows = [person_windows(house, person) for person in helpers]
-    for count in {task.people - 1 for task in house.tasks.values() if task.people > 1}:
-        found.append(
-            Calendar(
-                helpers_key(count),
-                "helper_away",
-                helper_sentence(helpers, count),
-                at_least(windows, count),
-                tuple(ref(person) for person in helpers),
-            )  # fmt: skip
-        )
-    for trade in {t.pk: t for t in trades_of(house)}.values():
-        found.append(trade_calendar(house, trade))
-    for row in house.inspections.values():
-        if row.by != Inspection.By.OWN_CHECK and row.state not in SIGNED_OFF:
-            found.append(
-                Calendar(
-                    f"inspection:{row.pk}",
-                    "no_working_time",
-                    f"Visits are {row.visiting_from:%H:%M} to {row.visiting_to:%H:%M} on working days.",
-                    weekly(house, WORKING_WEEK, row.visiting_from, row.visiting_to),
-                    (ref(row),),
-                )  # fmt: skip
-            )
+    found += helper_calendars(house, helpers)
+    found += [trade_calendar(house, trade) for trade in trades_of(house)]
+    found += [
+        visiting_calendar(house, row)
+        for row in house.inspections.values()
+        if row.by != Inspection.By.OWN_CHECK and row.state not in SIGNED_OFF
+    ]
     return found
+
+
+def helper_calendars(house: House, helpers: list[Person]) -> list[Calendar]:
+    """One calendar for each number of helpers that some task takes."""
+    windows = [person_windows(house, person) for person in helpers]
+    counts = sorted({task.people - 1 for task in house.tasks.values() if task.people > 1})
+    return [
+        Calendar(
+            helpers_key(count),
+            "helper_away",
+            helper_sentence(helpers, count),
+            at_least(windows, count),
+            tuple(ref(person) for person in helpers),
+        )
+        for count in counts
+    ]
+
+
+def visiting_calendar(house: House, row: Inspection) -> Calendar:
+    hours = f"{row.visiting_from:%H:%M} to {row.visiting_to:%H:%M}"
+    return Calendar(
+        f"inspection:{row.pk}",
+        "no_working_time",
+        f"Visits are {hours} on working days.",
+        weekly(house, WORKING_WEEK, row.visiting_from, row.visiting_to),
+        (ref(row),),
+    )
 
 
 def helpers_key(count: int) -> str:
@@ -83,7 +93,7 @@ def at_least(windows: Sequence[calendars.Windows], count: int) -> calendars.Wind
         for a, b in pairwise(edges)
         if sum(any(w[0] <= a and b <= w[1] for w in one) for one in windows) >= count
     ]
-    return calendars.union(busy)
+    return calendars.union(tuple(busy))
 
 
 def person_windows(house: House, person: Person) -> calendars.Windows:
@@ -97,8 +107,8 @@ def person_windows(house: House, person: Person) -> calendars.Windows:
     return calendars.windows_of(
         weekly_,
         dated,
-        days_off=() if house.property.work_on_bank_holidays else house.days_off,
-        timezone=house.property.timezone,
+        days_off=() if house.record.work_on_bank_holidays else house.days_off,
+        timezone=house.record.timezone,
         origin=house.clock.origin,
         horizon=house.horizon,
     )
@@ -112,7 +122,7 @@ def clock_calendar(
     if rules:
         windows = calendars.windows_of(
             calendars.weekly_hours(rules),
-            timezone=house.property.timezone,
+            timezone=house.record.timezone,
             origin=house.clock.origin,
             horizon=house.horizon,
         )
@@ -124,15 +134,17 @@ def weekly(house: House, weekdays: Iterable[int], starts: time, ends: time) -> c
     return calendars.windows_of(
         [calendars.WeeklyHours(day, starts, ends) for day in weekdays],
         days_off=house.days_off,
-        timezone=house.property.timezone,
+        timezone=house.record.timezone,
         origin=house.clock.origin,
         horizon=house.horizon,
     )
 
 
-def trades_of(house: House) -> Iterable[Trade]:
-    yield from (visit.trade for visit in house.visits.values())
-    yield from (task.trade for task in house.tasks.values() if task.trade is not None)
+def trades_of(house: House) -> list[Trade]:
+    """Every trade that has a visit or a task, once."""
+    visiting = (visit.trade for visit in house.visits.values())
+    named = (task.trade for task in house.tasks.values() if task.trade is not None)
+    return [trade for _, trade in sorted({t.pk: t for t in (*visiting, *named)}.items())]
 
 
 def trade_calendar(house: House, trade: Trade) -> Calendar:
@@ -148,8 +160,8 @@ def resources(house: House) -> tuple[Resource, ...]:
         Resource(CREW, "the crew", "crew"),
         *(Resource(f"tool:{t.pk}", t.name, "tool", t.quantity, ref(t)) for t in house.tools),
         *(
-            Resource(f"trade:{pk}", t.name, "trade", 1, ref(t))
-            for pk, t in sorted({t.pk: t for t in trades_of(house)}.items())
+            Resource(f"trade:{trade.pk}", trade.name, "trade", 1, ref(trade))
+            for trade in trades_of(house)
         ),
         *(
             Resource(f"inspection:{row.pk}", str(row), "inspector", 1, ref(row))

@@ -35,7 +35,7 @@ NOTICE_REACH = timedelta(days=100)
 class House:
     """One house's rows, read once."""
 
-    property: Property
+    record: Property
     clock: Clock
     now: int
     axis_days: int
@@ -82,7 +82,7 @@ def read_house(house: Property, *, as_of: datetime, horizon_days: int) -> House:
     axis_days = axis_length(people, tasks.values(), minutes_left, horizon_days)
     first = clock.on(0)
     rows = House(
-        property=house,
+        record=house,
         clock=clock,
         now=clock.ceil(as_of),
         axis_days=axis_days,

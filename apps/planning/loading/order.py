@@ -76,7 +76,7 @@ def floor_tasks(house: House, aliases: dict[str, str]) -> list[FloorTask]:
             ref(task),
             task.floor_action,  # type: ignore[arg-type]
             house.touched[("task", task.pk)],
-        )  # fmt: skip
+        )
         for task in house.tasks.values()
         if f"task:{task.pk}" in aliases and ("task", task.pk) in house.touched
     ]

@@ -57,9 +57,7 @@ def task_releases(
         found.append(
             Release(at, "not_before", f"It was set to start no earlier than {house.clock.say(at)}.")
         )
-    for supply in house.supplies:
-        if task in supply.tasks.all():
-            found.append(supply_release(house, supply))
+    found += [supply_release(house, s) for s in house.supplies if task in s.tasks.all()]
     return tuple(found)
 
 

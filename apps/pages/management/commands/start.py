@@ -1,0 +1,100 @@
+"""`manage.py start`: from a fresh clone to a served week plan in one command."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from apps.pages.owner import owner_account, owner_token, sign_in_address
+from apps.pages.planner import plan_now
+from apps.planning.models import Plan
+from apps.property.models import Property
+
+BODY_LIMIT = 26 * 1024 * 1024
+
+
+class Command(BaseCommand):
+    help = "Prepare the database, plan the week, print it, and serve on this machine."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--demo", action="store_true", help="Load the demo house if empty.")
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--no-serve", action="store_true", help="Stop after printing.")
+        parser.add_argument("--no-plan", action="store_true", help="Make no new plan.")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not 1 <= options["port"] <= 65535:
+            raise CommandError("A port is a number from 1 to 65535.")
+        # rich takes 100 ms: not for every other command.
+        from rich.console import Console  # noqa: PLC0415
+
+        console = Console(file=self.stdout._out)
+        with console.status("Preparing the database …"):
+            call_command("migrate", verbosity=0, interactive=False)
+        owner = owner_account()
+        if options["demo"]:
+            self.load_demo(console, owner)
+        if not options["no_plan"]:
+            for house in Property.objects.order_by("pk"):
+                self.plan(console, house, owner)
+        self.print_weeks(console)
+        address = f"http://127.0.0.1:{options['port']}"
+        console.print(f"\nAPI token:  {owner_token(owner)}", highlight=False)
+        console.print(f"API docs:   {address}/api/docs/", highlight=False)
+        console.print(
+            f"Sign in:    {sign_in_address(owner, port=options['port'])}",
+            highlight=False, soft_wrap=True,
+        )  # fmt: skip
+        if not options["no_serve"]:
+            self.serve(console, options["port"])
+
+    def load_demo(self, console: Any, owner: Any) -> None:
+        if Property.objects.exists():
+            console.print("There is a house already; the demo house was not added.")
+            return
+        from apps.planning.demo import load_demo  # noqa: PLC0415 (geometry, 120 ms)
+
+        with console.status("Building 14 Tidemill Lane …"):
+            load_demo(owner=owner, today=timezone.localdate())
+
+    def plan(self, console: Any, house: Property, owner: Any) -> None:
+        from rich.markup import escape  # noqa: PLC0415 (loaded by now)
+
+        with console.status(f"Planning {escape(house.name)} …"):
+            plan = plan_now(house=house, requested_by=owner)
+        if plan.state == Plan.State.FAILED:
+            console.print(f"[bold red]{plan.failure}[/bold red]")
+        elif plan.state == Plan.State.READY:
+            console.print(
+                f"Planned in {plan.solve_seconds:.1f} s "
+                f"(first plan after {plan.first_plan_seconds or 0:.1f} s).",
+                style="dim",
+            )
+        else:
+            console.print("The plan is queued; a worker will make it.")
+
+    def print_weeks(self, console: Any) -> None:
+        houses = list(Property.objects.order_by("pk"))
+        if not houses:
+            console.print("No house yet: POST /api/v1/properties/, or start again with --demo.")
+        for house in houses:
+            call_command("week", property=house.pk, stdout=self.stdout._out)
+
+    def serve(self, console: Any, port: int) -> None:
+        from waitress import serve  # noqa: PLC0415 (only when serving)
+
+        from renovation.wsgi import application  # noqa: PLC0415 (only when serving)
+
+        console.print(f"Serving on http://127.0.0.1:{port} — stop with Ctrl-C.")
+        try:
+            serve(
+                application, host="127.0.0.1", port=port, threads=8,
+                max_request_body_size=BODY_LIMIT, ident="lifted-boards",
+            )  # fmt: skip
+        except OSError as exc:
+            raise CommandError(
+                f"Port {port} cannot be used ({exc.strerror}). Try another with --port."
+            ) from exc

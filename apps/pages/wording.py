@@ -1,0 +1,117 @@
+"""The week in words, for the terminal and the pages alike."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from apps.planning.clock import say
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of a day: work, a visit, something to be seen, or a delivery.
+
+    Attributes:
+        kind: `work`, `visit`, `look` or `delivery`.
+        who: the trade that comes; empty for the crew's own work.
+        state: of a visit or an inspection, e.g. "agreed"; else empty.
+        ends: None for a delivery.
+        why: why it is not sooner, a sentence; empty when there is nothing to say.
+    """
+
+    kind: str
+    starts: datetime
+    ends: datetime | None
+    title: str
+    who: str = ""
+    place: str = ""
+    state: str = ""
+    notes: tuple[str, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBoards:
+    """The boards that one need keeps open.
+
+    `until` is when the plan has the release; None: nobody knows.
+    """
+
+    marks: tuple[str, ...]
+    open_as: str
+    for_name: str
+    reason: str
+    release: str
+    until: datetime | None
+
+
+def entries(day: dict[str, Any]) -> list[Entry]:
+    """A day's lines in the order of the clock."""
+    return sorted(
+        [
+            *(
+                Entry(
+                    "work", row["starts"], row["ends"], row["title"], place=row["place"],
+                    notes=tuple(row["watch"]), why=why_not_sooner(row),
+                )
+                for row in day["stints"]
+            ),
+            *(
+                Entry(
+                    "visit", row["starts"], row["ends"], row["title"], who=row["trade"],
+                    state=row["state"], why=why_not_sooner(row),
+                )
+                for row in day["visits"]
+            ),
+            *(
+                Entry(
+                    "look", row["starts"], row["ends"], row["title"], who=row["by"],
+                    state=row["state"].replace("_", " "), why=why_not_sooner(row),
+                )
+                for row in day["inspections"]
+            ),
+            *(
+                Entry("delivery", row["expected_at"], None, row["title"])
+                for row in day["deliveries"]
+            ),
+        ],
+        key=lambda entry: entry.starts,
+    )  # fmt: skip
+
+
+def why_not_sooner(row: dict[str, Any]) -> str:
+    reason = row["why_not_sooner"]
+    return "" if not reason or reason["code"] == "none" else str(reason["sentence"])
+
+
+def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:
+    """When a plan was made and how good it is known to be."""
+    quality = "proven: no plan of these tasks does better on its aims"
+    if not plan["proven"]:
+        quality = "the best found in the time it had"
+        if plan["gap"] is not None:
+            quality += f", within {plan['gap']:.1%} of the bound"
+    return f"Planned as of {say(plan['as_of'].astimezone(zone))}; {quality}."
+
+
+def open_boards(holds: Sequence[dict[str, Any]]) -> list[OpenBoards]:
+    """Holds that nothing has released, one entry for each need."""
+    by_need: dict[int, list[dict[str, Any]]] = {}
+    for hold in holds:
+        if not hold["released"]:
+            by_need.setdefault(hold["access_need"], []).append(hold)
+    return [
+        OpenBoards(
+            marks=tuple(hold["mark"] for hold in group),
+            open_as=group[0]["open_as"],
+            for_name=group[0]["for"]["name"],
+            reason=group[0]["reason"],
+            release=group[0]["release"].rstrip("."),
+            until=group[0]["open_until"],
+        )
+        for group in by_need.values()
+    ]

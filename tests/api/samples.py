@@ -1,0 +1,309 @@
+"""For each resource: how to make one in a house, and the least body that makes another.
+
+The contract tests walk the router with this table, and one of them fails when a resource is
+missing here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from typing import Any
+
+from apps.floors import services as floor_services
+from apps.property.outlines import rectangle
+from tests import factories
+
+WHEN = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+WHEN_JSON = "2026-03-02T19:00:00Z"
+
+
+@dataclass(frozen=True)
+class Sample:
+    """`make` a row of the house; `body` posts another; `patch` changes the made one.
+
+    `queries` is the greatest number of queries that one list answer may take, however long.
+    """
+
+    make: Callable[[Any], Any]
+    body: Callable[[Any], dict[str, Any]] | None = None
+    patch: dict[str, Any] | None = field(default=None)
+    queries: int = 6
+
+
+def in_house(factory: Any, **fields: Any) -> Callable[[Any], Any]:
+    return lambda house: factory(property=house, **fields)
+
+
+def board(house: Any) -> Any:
+    return factories.BoardFactory(floor__property=house)
+
+
+def board_move(house: Any) -> Any:
+    return floor_services.move_boards(
+        boards=[board(house)], to_state="up", moved_at=WHEN, note="", moved_by=house.owner
+    )
+
+
+def task(house: Any) -> Any:
+    return factories.TaskFactory(package__property=house)
+
+
+def link(house: Any) -> Any:
+    before = task(house)
+    return factories.LinkFactory(before=before, after=task(house))
+
+
+def time_entry(house: Any) -> Any:
+    from apps.work.models import TimeEntry
+
+    return TimeEntry.objects.create(task=task(house), starts=WHEN, minutes=30, noted_by=house.owner)
+
+
+def person(house: Any) -> Any:
+    """A helper: a house has one crew only."""
+    return factories.PersonFactory(property=house, role="helper")
+
+
+def working_time(house: Any) -> Any:
+    return factories.WorkingTimeFactory(person=person(house))
+
+
+def day_off(house: Any) -> Any:
+    from apps.planning.models import WorkingTimeException
+
+    return WorkingTimeException.objects.create(person=person(house), date=date(2026, 3, 9))
+
+
+def plan(house: Any) -> Any:
+    from apps.planning.models import Plan
+
+    return Plan.objects.create(property=house, as_of=WHEN, horizon_days=7)
+
+
+def sign_off(house: Any) -> Any:
+    from apps.inspections.models import SignOff
+
+    return SignOff.objects.create(
+        inspection=factories.InspectionFactory(property=house), result="accepted",
+        seen_by="A. Surveyor", seen_at=WHEN, recorded_by=house.owner,
+    )  # fmt: skip
+
+
+def storey(house: Any) -> Any:
+    """The next level up: there is one storey per level."""
+    return factories.StoreyFactory(property=house, level=house.storeys.count(), name="Next")
+
+
+# What is posted to a list's actions; actions on one object are tried with an empty body.
+ACTION_BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
+    "work-packages/ready/": lambda house: {
+        "kind": "floor",
+        "floor": factories.FloorFactory(property=house).pk,
+        "area": rectangle(1000, 1000),
+    },
+}
+
+SAMPLES: dict[str, Sample] = {
+    "properties": Sample(
+        lambda house: house,
+        lambda house: {"name": "14 Tidemill Lane"},
+        {"address": "By the creek"},
+    ),
+    "members": Sample(
+        in_house(factories.MemberFactory),
+        lambda house: {
+            "property": house.pk,
+            "user": factories.UserFactory().username,
+            "role": "helper",
+        },
+        {"role": "viewer"},
+    ),
+    "storeys": Sample(
+        storey, lambda house: {"property": house.pk, "name": "Loft", "level": 9}, {"name": "Cellar"}
+    ),
+    "rooms": Sample(
+        in_house(factories.RoomFactory),
+        lambda house: {
+            "property": house.pk,
+            "storey": factories.StoreyFactory(property=house).pk,
+            "name": "Scullery",
+            "width_mm": 2000,
+            "length_mm": 3000,
+        },
+        {"use": "kitchen"},
+    ),
+    "doorways": Sample(
+        in_house(factories.DoorwayFactory),
+        lambda house: {
+            "property": house.pk,
+            "room_a": factories.RoomFactory(property=house).pk,
+            "line": [[3000, 1000], [3000, 1800]],
+        },
+        {"line": [[3000, 1000], [3000, 1900]]},
+    ),
+    "household-routes": Sample(
+        in_house(factories.HouseholdRouteFactory),
+        lambda house: {
+            "property": house.pk,
+            "from_room": factories.RoomFactory(property=house).pk,
+        },
+        {"needed": "always"},
+    ),
+    "floors": Sample(
+        in_house(factories.FloorFactory),
+        lambda house: {
+            "property": house.pk,
+            "storey": factories.StoreyFactory(property=house).pk,
+            "name": "Parlour floor",
+            "outline": rectangle(3000, 4000),
+        },
+        {"void_depth_mm": 450},
+    ),
+    "joists": Sample(
+        lambda house: factories.JoistFactory(floor__property=house),
+        lambda house: {
+            "floor": factories.FloorFactory(property=house).pk,
+            "mark": "J90",
+            "line": [[0, 0], [0, 4000]],
+            "breadth_mm": 50,
+            "depth_mm": 150,
+        },
+        {"condition": "suspect"},
+    ),
+    "boards": Sample(
+        board,
+        lambda house: {
+            "floor": factories.FloorFactory(property=house).pk,
+            "mark": "B90.1",
+            "course": 90,
+            "outline": rectangle(3000, 150),
+        },
+        {"mark": "B91.1"},
+        queries=11,
+    ),
+    "board-moves": Sample(
+        board_move,
+        lambda house: {"boards": [board(house).pk], "to_state": "up", "moved_at": WHEN_JSON},
+    ),
+    "work-packages": Sample(
+        in_house(factories.WorkPackageFactory),
+        lambda house: {"property": house.pk, "title": "Kitchen floor", "kind": "floor"},
+        {"note": "Before winter"},
+    ),
+    "tasks": Sample(
+        task,
+        lambda house: {
+            "package": factories.WorkPackageFactory(property=house).pk,
+            "title": "Lift the boards",
+            "low_minutes": 60,
+            "likely_minutes": 90,
+            "high_minutes": 120,
+        },
+        {"loud": True},
+    ),
+    "links": Sample(
+        link,
+        lambda house: {"before": task(house).pk, "after": task(house).pk, "kind": "FS"},
+        {"reason": "It has to dry"},
+    ),
+    "time-entries": Sample(
+        time_entry,
+        lambda house: {"task": task(house).pk, "starts": WHEN_JSON, "minutes": 45},
+    ),
+    "supplies": Sample(
+        in_house(factories.SupplyFactory),
+        lambda house: {"property": house.pk, "title": "Lime"},
+        {"supplier": "The yard"},
+    ),
+    "findings": Sample(
+        in_house(factories.FindingFactory),
+        lambda house: {
+            "property": house.pk,
+            "kind": "damp",
+            "title": "Wet plate",
+            "found_at": WHEN_JSON,
+        },
+        {"note": "Under the air brick"},
+    ),
+    "tools": Sample(
+        in_house(factories.ToolFactory),
+        lambda house: {"property": house.pk, "name": "Floor clamp"},
+        {"quantity": 2},
+    ),
+    "trades": Sample(
+        in_house(factories.TradeFactory),
+        lambda house: {"property": house.pk, "craft": "electrician", "name": "An electrician"},
+        {"notice_days": 3},
+    ),
+    "visits": Sample(
+        in_house(factories.VisitFactory),
+        lambda house: {
+            "property": house.pk,
+            "trade": factories.TradeFactory(property=house).pk,
+        },
+        {"note": "Ring first"},
+    ),
+    "access-needs": Sample(
+        in_house(factories.AccessNeedFactory),
+        lambda house: {
+            "property": house.pk,
+            "floor": factories.FloorFactory(property=house).pk,
+            "purpose": "Run the waste",
+            "area": rectangle(1000, 1000),
+            "trade": factories.TradeFactory(property=house).pk,
+            "until": "date",
+            "until_date": "2026-03-20",
+        },
+        {"purpose": "Run the waste and the hot feed"},
+    ),
+    "temporary-measures": Sample(
+        in_house(factories.TemporaryMeasureFactory),
+        lambda house: {
+            "property": house.pk,
+            "kind": "prop",
+            "where": "Under J4",
+            "since": WHEN_JSON,
+        },
+        {"check_every_hours": 24},
+    ),
+    "inspections": Sample(
+        in_house(factories.InspectionFactory),
+        lambda house: {"property": house.pk, "title": "Joist ends"},
+        {"note": "Bring the torch"},
+    ),
+    "sign-offs": Sample(
+        sign_off,
+        lambda house: {
+            "inspection": factories.InspectionFactory(property=house).pk,
+            "result": "accepted",
+            "seen_by": "A. Surveyor",
+            "seen_at": WHEN_JSON,
+        },
+    ),
+    "people": Sample(
+        person,
+        lambda house: {"property": house.pk, "name": "Sunday helper", "role": "helper"},
+        {"phone": "01632 960001"},
+    ),
+    "working-times": Sample(
+        working_time,
+        lambda house: {
+            "person": person(house).pk,
+            "weekday": 5,
+            "starts": "09:00",
+            "ends": "17:00",
+        },
+        {"weekday": 6},
+    ),
+    "working-time-exceptions": Sample(
+        day_off,
+        lambda house: {"person": person(house).pk, "date": "2026-03-09"},
+        {"note": "Away"},
+    ),
+    "plans": Sample(
+        plan,
+        lambda house: {"property": house.pk, "as_of": WHEN_JSON, "horizon_days": 7, "seconds": 1},
+    ),
+}

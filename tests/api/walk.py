@@ -1,0 +1,82 @@
+"""Walking the router: every resource, every address, every method."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import URLPattern, get_resolver
+from rest_framework.test import APIClient
+
+from renovation.urls import router
+from tests import factories
+
+API = "/api/v1/"
+VIEWSETS = {prefix: viewset for prefix, viewset, _ in router.registry}
+# Resources are records with ids of their own; what is left are computed answers (a week).
+RESOURCES = sorted(prefix for prefix, viewset in VIEWSETS.items() if hasattr(viewset, "retrieve"))
+
+
+@dataclass(frozen=True)
+class Address:
+    """One address of the API with the methods it answers; `template` may hold `{pk}`."""
+
+    template: str
+    methods: tuple[str, ...]
+
+    def at(self, pk: Any) -> str:
+        return self.template.replace("{pk}", str(pk))
+
+    @property
+    def prefix(self) -> str:
+        return self.template.removeprefix(API).partition("/")[0]
+
+
+def addresses() -> list[Address]:
+    """Everything under the API, whether a router registered it or not."""
+    found = [Address(*pair) for pair in sorted(set(walked(get_resolver().url_patterns, "/")))]
+    return [address for address in found if address.template.startswith(API)]
+
+
+def walked(patterns: Any, before: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for entry in patterns:
+        route = getattr(entry.pattern, "_route", None) or entry.pattern.regex.pattern
+        here = before + route.removeprefix("^").removesuffix(r"\Z").removesuffix("$")
+        if isinstance(entry, URLPattern):
+            view: Any = entry.callback
+            methods = getattr(view, "actions", None) or [
+                method
+                for method in ("get", "post", "put", "patch", "delete")
+                if hasattr(getattr(view, "view_class", None), method)
+            ]
+            yield here.replace("(?P<pk>[^/.]+)", "{pk}"), tuple(sorted({*methods} - {"head"}))
+        else:
+            yield from walked(entry.url_patterns, here)
+
+
+def taking(method: str) -> list[str]:
+    """The resources whose list (`post`) or objects (`patch`, `delete`) take a method."""
+    action = {"post": "create", "patch": "update", "delete": "destroy"}[method]
+    return [prefix for prefix in RESOURCES if hasattr(VIEWSETS[prefix], action)]
+
+
+def address(prefix: str, row: Any = None) -> str:
+    return f"{API}{prefix}/" if row is None else f"{API}{prefix}/{row.pk}/"
+
+
+def signed_in(user: Any) -> APIClient:
+    """A client whose errors come back as answers, as they do outside of tests."""
+    client = APIClient(raise_request_exception=False)
+    client.force_authenticate(user)
+    return client
+
+
+def viewer_of(house: Any) -> APIClient:
+    """Someone who may look at the house but not change it."""
+    return signed_in(factories.MemberFactory(property=house, role="viewer").user)
+
+
+def stranger() -> APIClient:
+    """Someone with a house of their own and no business in ours."""
+    return signed_in(factories.MemberFactory(role="owner").user)
