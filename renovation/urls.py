@@ -7,8 +7,11 @@ from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitVie
 from rest_framework.routers import SimpleRouter
 
 from apps.floors import api as floors_api
+from apps.inspections import api as inspections_api
 from apps.planning import api as planning_api
 from apps.property import api as property_api
+from apps.trades import api as trades_api
+from apps.work import api as work_api
 
 router = SimpleRouter()
 for prefix, viewset in (
@@ -19,6 +22,9 @@ for prefix, viewset in (
     ("doorways", property_api.DoorwayViewSet),
     ("household-routes", property_api.HouseholdRouteViewSet),
     *floors_api.ROUTES,
+    *work_api.ROUTES,
+    *inspections_api.ROUTES,
+    *trades_api.ROUTES,
     *planning_api.ROUTES,
 ):
     router.register(prefix, viewset, basename=prefix)

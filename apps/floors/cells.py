@@ -179,7 +179,9 @@ def _cut(
     grown: Shapes = shapely.buffer(polygons([b.outline for b in boards]), radius, quad_segs=8)
     met = np.flatnonzero(shapely.intersects(grown, free))
     boards, grown = [boards[count] for count in met.tolist()], grown[met]
-    edges: Shapes = shapely.intersection(shapely.boundary(grown), free)
+    # Whole outlines, so that every crossing becomes a corner: lines cut off at the edge of the
+    # free places end a hair beside it, and a net with gaps has no faces.
+    edges: Shapes = shapely.boundary(grown)
     net = shapely.union_all([free.boundary, *edges])
     faces: Shapes = shapely.get_parts(shapely.polygonize([net]))
     inner: Shapes = shapely.point_on_surface(faces)

@@ -64,15 +64,18 @@ class Inspection(Record):
         ordering = ["property", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(title=""), name="inspection_has_title",
+                condition=~Q(title=""),
+                name="inspection_has_title",
                 violation_error_message="Say what is looked at.",
             ),
             models.CheckConstraint(
-                condition=Q(minutes__range=(15, 480)), name="inspection_minutes_possible",
+                condition=Q(minutes__range=(15, 480)),
+                name="inspection_minutes_possible",
                 violation_error_message="A look takes 15 to 480 minutes.",
             ),
             models.CheckConstraint(
-                condition=Q(notice_working_days__lte=60), name="inspection_notice_possible",
+                condition=Q(notice_working_days__lte=60),
+                name="inspection_notice_possible",
                 violation_error_message="Notice is at most 60 working days.",
             ),
             models.CheckConstraint(
@@ -131,7 +134,8 @@ class SignOff(Record):
         ordering = ["inspection", "seen_at", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(seen_by=""), name="sign_off_says_who",
+                condition=~Q(seen_by=""),
+                name="sign_off_says_who",
                 violation_error_message="Say who looked.",
             )
         ]

@@ -14,18 +14,23 @@ from apps.planning.week import week
 from apps.property.models import Property
 
 ONE_WEEK = timedelta(days=7)
+ALERTS_SHOWN = 4
+"""So many at once, and every `stop`; the rest is one tap away, or today is far down a phone."""
 
 
 def diary(house: Property, *, on: date, today: date, now: datetime) -> dict[str, Any]:
     """Everything the week page needs, for its template."""
     found = week(house, on=on, now=now)
     plan, latest = found["plan"], latest_plan(house)
-    days = [day(row, today) for row in found["days"]]
+    floors = {floor.pk: floor.name for floor in house.floors.all()}
+    days = [day(row, today, floors) for row in found["days"]]
     monday = days[0]["date"]
     this_week = monday <= today < monday + ONE_WEEK
     alerts = selectors.alerts(house, now=now)
+    stops = sum(alert["severity"] == "stop" for alert in alerts)
     return {
         "on": on,
+        "today": today,
         "monday": monday,
         "sunday": days[-1]["date"],
         "number": int(found["week"][-2:]),
@@ -36,23 +41,27 @@ def diary(house: Property, *, on: date, today: date, now: datetime) -> dict[str,
         "plan_sentence": plan_sentence(plan, ZoneInfo(house.timezone)) if plan else "",
         "pending": latest is not None and latest.state in {Plan.State.QUEUED, Plan.State.SOLVING},
         "failure": latest.failure if latest and latest.state == Plan.State.FAILED else "",
-        "pressing": [alert for alert in alerts if alert["severity"] != "watch"],
-        "watching": [alert for alert in alerts if alert["severity"] == "watch"],
+        "alerts": alerts[: max(ALERTS_SHOWN, stops)],
+        "more_alerts": alerts[max(ALERTS_SHOWN, stops) :],
         "past_days": [row for row in days if this_week and row["date"] < today],
         "days": [row for row in days if not this_week or row["date"] >= today],
-        "open_boards": open_boards(selectors.board_holds(house, now=now)),
+        "open_boards": open_boards(selectors.board_holds(house, now=now), floors),
         "unplaced": plan["unplaced"] if plan else [],
     }
 
 
-def day(row: dict[str, Any], today: date) -> dict[str, Any]:
+def day(row: dict[str, Any], today: date, floors: dict[int, str]) -> dict[str, Any]:
     return {
         "date": row["date"],
         "is_today": row["date"] == today,
         "hours": row["working_times"],
         "entries": entries(row),
         "boards": [
-            {"verb": verb, "marks": [board["mark"] for board in change["boards"]]}
+            {
+                "verb": verb,
+                "floor": floors[change["floor"]],
+                "marks": [board["mark"] for board in change["boards"]],
+            }
             for verb, key in (("Lift", "lift"), ("Fix", "fix"))
             for change in row["boards"][key]
         ],

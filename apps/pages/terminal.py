@@ -6,7 +6,7 @@ Names people gave may hold square brackets: they are escaped, never read as mark
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -17,7 +17,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from apps.pages.wording import Entry, entries, open_boards, plan_sentence
+from apps.pages.wording import Entry, OpenBoards, entries, open_boards, plan_sentence
 from apps.planning.clock import say, say_date
 
 SEVERITY = {"stop": ("STOP", "bold red"), "act": ("ACT", "bold yellow"), "watch": ("WATCH", "cyan")}
@@ -31,8 +31,9 @@ def print_week(
     week: dict[str, Any],
     alerts: list[dict[str, Any]],
     holds: list[dict[str, Any]],
+    floors: Mapping[int, str],
 ) -> None:
-    """Alerts first, then the days, then which boards stay up for whom."""
+    """Alerts first, then the days, then which boards stay up for whom; `floors` by id."""
     zone = ZoneInfo(house.timezone)
     console.rule(f"[bold]{escape(house.name)}[/bold] · week {week['week'][-2:]}")
     if week["plan"] is None:
@@ -41,8 +42,8 @@ def print_week(
         console.print(plan_sentence(week["plan"], zone), style="dim")
     print_alerts(console, alerts)
     for day in week["days"]:
-        print_day(console, day, zone)
-    print_open_boards(console, holds, zone)
+        print_day(console, day, zone, floors)
+    print_open_boards(console, open_boards(holds, floors), zone)
     if week["plan"]:
         print_unplaced(console, week["plan"]["unplaced"])
     console.print(
@@ -63,7 +64,9 @@ def print_alerts(console: Console, alerts: list[dict[str, Any]]) -> None:
     console.print(table)
 
 
-def print_day(console: Console, day: dict[str, Any], zone: ZoneInfo) -> None:
+def print_day(
+    console: Console, day: dict[str, Any], zone: ZoneInfo, floors: Mapping[int, str]
+) -> None:
     def clock(instant: datetime) -> str:
         return f"{instant.astimezone(zone):%H:%M}"
 
@@ -82,7 +85,7 @@ def print_day(console: Console, day: dict[str, Any], zone: ZoneInfo) -> None:
     for word, verb in (("lift", "Lift"), ("fix", "Fix")):
         for change in day["boards"][word]:
             marks = listed([row["mark"] for row in change["boards"]])
-            console.print(f"  {verb} {marks}", markup=False)
+            console.print(f"  {verb} {marks} · {floors[change['floor']]}", markup=False)
     for night in day["tonight"]:
         if not night["holds"]:
             console.print(f"  Tonight: {night['sentence']}", style="bold", markup=False)
@@ -103,15 +106,14 @@ def line(entry: Entry) -> Text:
     return text
 
 
-def print_open_boards(console: Console, holds: list[dict[str, Any]], zone: ZoneInfo) -> None:
+def print_open_boards(console: Console, needs: Sequence[OpenBoards], zone: ZoneInfo) -> None:
     """One line per need: its boards, for whom, until what."""
-    needs = open_boards(holds)
     if needs:
         console.print("\n[bold]Boards that stay open[/bold]")
     for need in needs:
         planned = f", planned {say(need.until.astimezone(zone))}" if need.until else ""
         console.print(
-            f"  {escape(listed(need.marks))}: {need.open_as} for [bold]{escape(need.for_name)}"
+            f"  {escape(listed(need.marks))} · {escape(need.floor)}: {need.open_as} for [bold]{escape(need.for_name)}"
             f"[/bold] ({escape(need.reason)}). {escape(need.release)}{planned}."
         )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -36,12 +36,13 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class OpenBoards:
-    """The boards that one need keeps open.
+    """The boards of one floor that one need keeps open.
 
     `until` is when the plan has the release; None: nobody knows.
     """
 
     marks: tuple[str, ...]
+    floor: str
     open_as: str
     for_name: str
     reason: str
@@ -69,7 +70,8 @@ def entries(day: dict[str, Any]) -> list[Entry]:
             ),
             *(
                 Entry(
-                    "look", row["starts"], row["ends"], row["title"], who=row["by"],
+                    "look", row["starts"], row["ends"], row["title"],
+                    who=row["by"].replace("_", " "),
                     state=row["state"].replace("_", " "), why=why_not_sooner(row),
                 )
                 for row in day["inspections"]
@@ -98,8 +100,10 @@ def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:
     return f"Planned as of {say(plan['as_of'].astimezone(zone))}; {quality}."
 
 
-def open_boards(holds: Sequence[dict[str, Any]]) -> list[OpenBoards]:
-    """Holds that nothing has released, one entry for each need."""
+def open_boards(
+    holds: Sequence[dict[str, Any]], floors: Mapping[int, str]
+) -> list[OpenBoards]:
+    """Holds that nothing has released, one entry for each need; `floors` names them by id."""
     by_need: dict[int, list[dict[str, Any]]] = {}
     for hold in holds:
         if not hold["released"]:
@@ -107,6 +111,7 @@ def open_boards(holds: Sequence[dict[str, Any]]) -> list[OpenBoards]:
     return [
         OpenBoards(
             marks=tuple(hold["mark"] for hold in group),
+            floor=floors[group[0]["floor"]],
             open_as=group[0]["open_as"],
             for_name=group[0]["for"]["name"],
             reason=group[0]["reason"],

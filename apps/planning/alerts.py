@@ -14,6 +14,7 @@ from typing import Any, Literal
 from apps.inspections.models import Inspection
 from apps.inspections.notices import working_days_before
 from apps.planning import holds
+from apps.planning.calendars import total
 from apps.planning.clock import say_date
 from apps.planning.loading.house import SIGNED_OFF, blocked_tasks, inspection_in_plan, ref
 from apps.planning.loading.question import Question
@@ -56,6 +57,12 @@ class Planned:
         own = [stint for stint in self.solution.stints if stint.activity == key]
         return (min(s.start for s in own), max(s.end for s in own)) if own else None
 
+    def working_quarters(self, start: int, end: int) -> int:
+        """Quarter-hours of the crew's working time between two quarter-hours."""
+        problem = self.question.problem
+        crew = next(c for c in problem.calendars if c.key == problem.working_calendar)
+        return total(crew.windows, (start, end))
+
     def ref(self, key: str) -> Ref:
         return self.refs[key]
 
@@ -84,15 +91,17 @@ def visits_unready(planned: Planned) -> Iterator[Alert]:
         span = planned.span(key)
         before = planned.span(link.before)
         when = f" on {clock.say(span[0])}" if span else ""
-        until = (
-            f"{refs[link.before].name} ends {clock.say(before[1])}"
+        work = planned.working_quarters(before[1] - short, before[1]) if before else 0
+        why = (
+            f"{refs[link.before].name} ends {clock.say(before[1])}, {duration(short)} too late; "
+            f"{duration(work)} of working time more before it would do"
             if before
-            else (f"{refs[link.before].name} has no place")
+            else f"{refs[link.before].name} has no place in the plan"
         )
         yield Alert(
-            "visit_unready", "act",
-            f"{refs[key].name}{when} is not ready: {until}, {duration(short)} too late.",
-            (refs[key], refs[link.before]), {"short_minutes": short * 15},
+            "visit_unready", "act", f"{refs[key].name}{when} is not ready: {why}.",
+            (refs[key], refs[link.before]),
+            {"short_minutes": short * 15, "short_working_minutes": work * 15},
         )  # fmt: skip
     for activity in planned.question.problem.activities:
         span = planned.span(activity.key)

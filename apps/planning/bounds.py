@@ -8,7 +8,7 @@ exactly when earliest deadline first keeps every deadline (Horn 1974, from memor
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
@@ -223,40 +223,49 @@ def _fits(
         kinds: dict[tuple[Interval, ...], list[int]] = {}
         for i in group:
             kinds.setdefault(tuple(free[i]), []).append(i)
-        if len(kinds) > 1 and not _keeps(
-            site, first, last, group, merge(stretch for kind in kinds for stretch in kind)
-        ):
-            return False
-        for windows, members in kinds.items():
-            if not _keeps(site, first, last, members, windows):
+        everything = merge(stretch for kind in kinds for stretch in kind)
+        for windows, members in [(everything, group), *kinds.items()]:
+            jobs = [(first.start[i], last[i], site.effort[i] + site.around[i]) for i in members]
+            if not _keeps(jobs, windows):
                 return False
+            # Work alone: no part of it lies in the set-up or clear-up that each window costs.
+            ups = [site.activities[i].set_up for i in members]
+            downs = [site.activities[i].clear_up for i in members]
+            if min(ups) + min(downs):
+                jobs = [
+                    (first.start[i] + up, last[i] - down, site.effort[i])
+                    for i, up, down in zip(members, ups, downs, strict=True)
+                ]
+                if not _keeps(jobs, [(a + min(ups), b - min(downs)) for a, b in windows]):
+                    return False
     return True
 
 
-def _keeps(
-    site: Site, first: Heads, last: list[int], group: Iterable[int], windows: Sequence[Interval]
-) -> bool:
-    """Earliest deadline first on one resource inside its windows, broken off at will."""
-    coming = sorted(group, key=lambda i: first.start[i], reverse=True)
+def _keeps(jobs: Sequence[tuple[int, int, int]], windows: Sequence[Interval]) -> bool:
+    """Earliest deadline first on one resource inside its windows, broken off at will.
+
+    Each job is its head, its deadline and the quarter-hours it takes.
+    """
+    coming = sorted(jobs, reverse=True)
     ready: list[list[int]] = []
     for opens, closes in windows:
         at = opens
         while at < closes:
-            while coming and first.start[coming[-1]] <= at:
-                i = coming.pop()
-                heappush(ready, [last[i], i, site.effort[i] + site.around[i]])
+            while coming and coming[-1][0] <= at:
+                _, deadline, amount = coming.pop()
+                heappush(ready, [deadline, amount])
             if not ready:
-                if not coming or first.start[coming[-1]] >= closes:
+                if not coming or coming[-1][0] >= closes:
                     break
-                at = first.start[coming[-1]]
+                at = coming[-1][0]
                 continue
-            until = min(closes, first.start[coming[-1]]) if coming else closes
+            until = min(closes, coming[-1][0]) if coming else closes
             job = ready[0]
-            done = min(job[2], until - at)
+            done = min(job[1], until - at)
             at += done
-            job[2] -= done
+            job[1] -= done
             if at > job[0]:
                 return False
-            if not job[2]:
+            if not job[1]:
                 heappop(ready)
     return not ready and not coming

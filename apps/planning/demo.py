@@ -127,7 +127,7 @@ class Reader:
     def implied(self, model: type[models.Model]) -> dict[str, Any]:
         """The house itself and who noted it, which the files leave out."""
         columns = {column.name for column in model._meta.get_fields()}
-        one: dict[str, Any] = {name: self.owner for name in SIGNED_BY & columns}
+        one: dict[str, Any] = dict.fromkeys(SIGNED_BY & columns, self.owner)
         return {"property": self.house, **one} if "property" in columns else one
 
     def value(self, column: Any, told: Any) -> Any:
@@ -175,11 +175,9 @@ def check(row: models.Model) -> None:
 def spelled_out(told: Mapping[str, Any]) -> dict[str, Any]:
     """A row with its shorthands written out, and without what is no column."""
     row = {name: value for name, value in told.items() if name not in NOT_A_COLUMN}
-    if minutes := row.get("minutes"):
-        if isinstance(minutes, list):
-            del row["minutes"]
-            names = ("low_minutes", "likely_minutes", "high_minutes")
-            row |= dict(zip(names, minutes, strict=True))
+    if isinstance(row.get("minutes"), list):
+        names = ("low_minutes", "likely_minutes", "high_minutes")
+        row |= dict(zip(names, row.pop("minutes"), strict=True))
     return row
 
 

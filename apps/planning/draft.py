@@ -106,9 +106,7 @@ class Draft:
                 while n < len(block) and block[n][0] < closes:
                     cuts.append(block[n])
                     n += 1
-            for stretch in forbidden:
-                if stretch[0] < closes and stretch[1] > at:
-                    cuts.append(stretch)
+            cuts += [barred for barred in forbidden if barred[0] < closes and barred[1] > at]
             if len(cuts) > 1:
                 cuts.sort()
             for busy, free in cuts:

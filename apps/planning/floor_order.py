@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from apps.floors.words import listed
 from apps.planning.problem import Link, OpenSpan, Ref, Release
 
 FloorAction = Literal["lift", "work_open", "fix", "stand_on"]
@@ -163,12 +164,8 @@ def standing(
 
 
 def say_marks(boards: Iterable[int], marks: Mapping[int, str]) -> str:
-    """ "B4.1, B4.2 and 3 more boards"."""
-    names = sorted((marks[board] for board in boards), key=mark_key)
-    shown = names[:MARKS_NAMED]
-    if len(names) > MARKS_NAMED:
-        return f"{', '.join(shown)} and {len(names) - MARKS_NAMED} more boards"
-    return " and ".join([", ".join(shown[:-1]), shown[-1]]) if len(shown) > 1 else shown[0]
+    """ "B4.1, B4.2 and 3 more", in counting order."""
+    return listed(sorted((marks[board] for board in boards), key=mark_key), MARKS_NAMED)
 
 
 def mark_key(mark: str) -> tuple[tuple[int, str], ...]:

@@ -245,10 +245,10 @@ def fill(
             left -= room - spare
             continue
         if room >= left:
-            at = max(at, end - around - left)
-            if at + around + left > until:
+            last_end = max(at + around + left, end)
+            if last_end > until:
                 continue
-            stints.append((at, at + around + left))
+            stints.append((last_end - around - left, last_end))
             return stints, 0
         # What is left over must be a stint of its own, or nothing.
         work = min(room, left - least)

@@ -82,6 +82,24 @@ class HouseGround:
             found.update(trapped(boards, walls))
         return frozenset(found)
 
+    def named(self, board_id: int) -> dict[str, Any]:
+        """A board with its floor: marks count anew on each."""
+        floor_id, mark = self._marks[board_id]
+        return {
+            "board": board_id,
+            "mark": mark,
+            "floor": floor_id,
+            "floor_name": self._floor_names[floor_id],
+        }
+
+    @cached_property
+    def _marks(self) -> dict[int, tuple[int, str]]:
+        return {board.pk: (board.floor_id, board.mark) for board in self.boards}
+
+    @cached_property
+    def _floor_names(self) -> dict[int, str]:
+        return {floor.pk: floor.name for floor in self.floors}
+
     def at(self, states: Mapping[int, BoardState]) -> Ground:
         """The ground with some boards in other states than now."""
         return Ground(

@@ -19,7 +19,7 @@ from .problem import Interval
 from .site import Site, Tie
 from .windows import Clock, complement, full_stretches, intersect, merge
 
-Linear = cp_model.LinearExprT
+Linear = cp_model.LinearExpr | int
 
 # More stints than this per activity are not offered; the model then bounds nothing.
 MOST_STINTS = 12
@@ -94,7 +94,8 @@ class Model:
                 span = cp.new_optional_interval_var(start, size, end, here, f"{i}.{k}")
             if k:
                 cp.add_implication(here, chain.here[-1])
-                cp.add(start >= chain.ends[-1])
+                # Touching stints would be one stint.
+                cp.add(start > chain.ends[-1]).only_enforce_if(here)
                 cp.add(end == chain.ends[-1]).only_enforce_if(~here)
                 cp.add(start == chain.ends[-1]).only_enforce_if(~here)
             chain.starts.append(start)
@@ -213,8 +214,8 @@ class Model:
                     self._out_of_order(tie, short, since, until, here)
             if most is not None:
                 cp.add(short >= wait - most).only_enforce_if(here)
-            if not binding and not self.certain:
-                never = lag - tie.wait(max(site.horizon, int(until)), int(until))
+            if isinstance(until, int) and not self.certain:
+                never = lag - tie.wait(max(site.horizon, until), until)
                 cp.add(short >= never).only_enforce_if([~literal for literal in here])
             self.shorts.append((tie, short))
 
@@ -303,10 +304,9 @@ class Model:
 
     # Plans in and out ----------------------------------------------------------------
 
-    def hint(self, draft: Draft) -> None:
-        """Hand a plan to the solver, complete down to absent stints."""
-        cp = self.cp
-        cp.clear_hints()
+    def with_hint(self, draft: Draft) -> cp_model.CpModel:
+        """A copy of the model that starts from a plan, complete down to absent stints."""
+        cp = self.cp.clone()
         for i, chain in self.chains.items():
             stints = draft.stints[i] or []
             if not self.certain:
@@ -322,6 +322,7 @@ class Model:
                 work = chain.works[k]
                 if isinstance(work, cp_model.IntVar):
                     cp.add_hint(work, at - opens - self.site.around[i] if inside else 0)
+        return cp
 
     def read(self, solver: cp_model.CpSolver) -> Draft:
         """The plan in the solver's answer."""

@@ -141,7 +141,7 @@ def _of_span(draft: Draft, span: Span, say: Say) -> Reason:
     sentence = "Boards are up where it stands" + (
         f" until {say(closes)}." if closes is not None else "."
     )
-    return Reason("boards_held", _with(told.sentence, sentence), tuple([*refs, *told.by]))
+    return Reason("boards_held", _with(told.sentence, sentence), (*refs, *told.by))
 
 
 def _of_resource(draft: Draft, r: int, rule: Broken, say: Say) -> Reason:

@@ -86,7 +86,8 @@ def barred(draft: Draft, i: int, k: int, stint: Interval) -> Iterator[Broken]:
         if not any(opens <= start and end <= closes for opens, closes in calendars[name].windows):
             yield Broken("calendar", calendars[name])
     own = [other for n, other in enumerate(draft.stints[i] or ()) if n != k]
-    mine = tuple((i, other) for other in own if other[0] < end and other[1] > start)
+    apart = 1 if site.around[i] else 0
+    mine = tuple((i, o) for o in own if o[0] < end + apart and o[1] > start - apart)
     if mine:
         yield Broken("itself", clashes=mine)
     for r in site.uses[i]:

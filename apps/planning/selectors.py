@@ -54,7 +54,11 @@ def board_holds(
         .select_related("trade", "task", "inspection__property", "visit__trade", "floor")
         .order_by("pk")
     )
-    boards = list(Board.objects.filter(floor__property=house).order_by("floor", "course", "pk"))
+    boards = list(
+        Board.objects.filter(floor__property=house)
+        .select_related("floor")
+        .order_by("floor", "course", "pk")
+    )
     lifts = list(
         Task.objects.filter(
             package__property=house,
@@ -81,12 +85,13 @@ def board_holds(
         as_of=now,
         zone=zone,
     )
-    floor_of = {board.pk: board.floor_id for board in boards}
+    floor_of = {board.pk: board.floor for board in boards}
     return [
         {
             "board": hold.board_id,
             "mark": hold.mark,
-            "floor": floor_of[hold.board_id],
+            "floor": floor_of[hold.board_id].pk,
+            "floor_name": floor_of[hold.board_id].name,
             "for": {"kind": hold.for_kind, "id": hold.for_id, "name": hold.for_name},
             "access_need": hold.need_id,
             "reason": hold.reason,
@@ -144,7 +149,6 @@ def nights(
     ground = read_ground(house)
     moves = planned_moves(house, ground)
     states_now = {board.pk: board.state for board in ground.boards}
-    marks = {board.pk: board.mark for board in ground.boards}
     known: dict[frozenset[tuple[int, str]], list[dict[str, Any]]] = {}
     found = []
     for on in (first + timedelta(days=n) for n in range(days)):
@@ -158,8 +162,8 @@ def nights(
                 {
                     "route": {"kind": "householdroute", "id": r.route.pk, "name": str(r.route)},
                     "holds": r.holds,
-                    "lay_loose": [{"board": pk, "mark": marks[pk]} for pk in r.bridge.lay_ids],
-                    "deck_over": [{"board": pk, "mark": marks[pk]} for pk in r.bridge.deck_ids],
+                    "lay_loose": [ground.named(pk) for pk in r.bridge.lay_ids],
+                    "deck_over": [ground.named(pk) for pk in r.bridge.deck_ids],
                     "sentence": r.bridge.sentence,
                 }
                 for r in ground.routes_at(states)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from .draft import Draft
 from .generator import build, place
-from .levels import Key, key
+from .levels import key
 from .problem import Interval
 from .rules import held, moved
 from .site import Site
@@ -26,14 +26,13 @@ def by_start(draft: Draft) -> list[int]:
     return sorted(site.movable, key=rank)
 
 
-def justify(draft: Draft, *, rebuild: bool = True) -> Draft:
+def justify(draft: Draft) -> Draft:
     """The plan with every stint as early as the others leave it; no level gets worse."""
     site = draft.site
     best, best_key = draft.copy(), key(draft)
-    if rebuild:
-        again, again_key = build(site, by_start(draft))
-        if again_key <= best_key:
-            best, best_key = again, again_key
+    again, again_key = build(site, by_start(draft))
+    if again_key <= best_key:
+        best = again
     best = join(best)
     moving = True
     while moving:
@@ -98,10 +97,15 @@ def _earliest_place(draft: Draft, i: int, k: int) -> int | None:
             high = middle
     if high == start:
         return None
+    rest = stints[:k] + stints[k + 1 :]
+    forbidden = draft.forbidden(i)
+    if draft.site.around[i]:
+        # Touching its own stint it would be one stint with a set-up in its middle.
+        forbidden += [(opens - 1, closes + 1) for opens, closes in rest]
     draft.take(i)
-    draft.put(i, stints[:k] + stints[k + 1 :])
+    draft.put(i, rest)
     found = None
-    for at, until in draft.gaps(i, high, draft.forbidden(i)):
+    for at, until in draft.gaps(i, high, forbidden):
         if at >= start:
             break
         if at + end - start <= until:
@@ -135,8 +139,3 @@ def join(draft: Draft) -> Draft:
             stints = draft.take(i)
             draft.put(i, _joined(draft.site, i, stints))
     return draft
-
-
-def better_of(first: tuple[Draft, Key], second: tuple[Draft, Key]) -> tuple[Draft, Key]:
-    """The plan with the better levels; the first one when they are equal."""
-    return second if second[1] < first[1] else first

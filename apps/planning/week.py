@@ -100,7 +100,7 @@ def read_week(house: Property, opens: datetime, closes: datetime) -> WeekRows:
             .prefetch_related("working_times", "exceptions")
             .order_by("role", "pk")
         ),
-        boards=list(Board.objects.filter(floor__property=house)),
+        boards=list(Board.objects.filter(floor__property=house).select_related("floor")),
     )
 
 
@@ -257,7 +257,15 @@ def board_changes(rows: WeekRows, stints: list[Stint]) -> dict[str, list[dict[st
         for stint in stints
         if stint.task and stint.task.floor_action in {"lift", "fix"}
     }
-    marks = {board.pk: board.mark for board in rows.boards}
+    named = {
+        board.pk: {
+            "board": board.pk,
+            "mark": board.mark,
+            "floor": board.floor_id,
+            "floor_name": board.floor.name,
+        }
+        for board in rows.boards
+    }
     found: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for task_id, boards in touched_by(rows.boards, tasks.items()).items():
         task = tasks[task_id]
@@ -266,7 +274,7 @@ def board_changes(rows: WeekRows, stints: list[Stint]) -> dict[str, list[dict[st
                 "task": task_id,
                 "floor": task.floor_id,
                 "boards": sorted(
-                    ({"board": pk, "mark": marks[pk]} for pk in boards),
+                    (named[pk] for pk in boards),
                     key=lambda item: mark_key(str(item["mark"])),
                 ),
             }

@@ -58,7 +58,8 @@ class Visit(Record):
                 violation_error_message="The window ends no earlier than it begins.",
             ),
             models.CheckConstraint(
-                condition=Q(minutes__range=(15, 1440)), name="visit_minutes_possible",
+                condition=Q(minutes__range=(15, 1440)),
+                name="visit_minutes_possible",
                 violation_error_message="A visit takes 15 to 1440 minutes.",
             ),
         ]
@@ -111,7 +112,8 @@ class AccessNeed(Record):
         ordering = ["property", "floor", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(purpose=""), name="access_need_has_purpose",
+                condition=~Q(purpose=""),
+                name="access_need_has_purpose",
                 violation_error_message="Say what it is opened for.",
             ),
             models.CheckConstraint(
@@ -143,7 +145,8 @@ class AccessNeed(Record):
                 ),
             ),
             models.CheckConstraint(
-                condition=Q(clearance_mm__lte=2000), name="access_need_clearance_possible",
+                condition=Q(clearance_mm__lte=2000),
+                name="access_need_clearance_possible",
                 violation_error_message="Clearance is at most 2000 mm.",
             ),
             models.CheckConstraint(
@@ -189,7 +192,8 @@ class TemporaryMeasure(Record):
         ordering = ["property", "since", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(where=""), name="measure_says_where",
+                condition=~Q(where=""),
+                name="measure_says_where",
                 violation_error_message="Say where it is.",
             ),
             models.CheckConstraint(

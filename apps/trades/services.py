@@ -1,5 +1,5 @@
-"""Changes of visits, access needs and temporary measures; and what ends a need for open
-boards: a visit done, a task done, a sign-off."""
+"""Changes of visits, access needs and temporary measures; and of tasks and inspections where
+boards are held until they are done or signed off."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F
 
 from apps.inspections import services as inspection_services
 from apps.inspections.models import SIGNED_OFF, Inspection, SignOff
 from apps.trades.models import AccessNeed, TemporaryMeasure, Visit
+from apps.trades.releases import Until, hold_again_what_was_released, release_held
 from apps.work import services as work_services
 from apps.work.models import Task, Trade
 from apps.work.steps import Steps, lock, next_state
@@ -53,8 +53,9 @@ def agree_visit(*, visit: Visit, starts: datetime, ends: datetime) -> Visit:
         Problem: `wrong-step` once it is done; `visit-overlaps` when the same trade is agreed
             to be here then for another visit.
     """
-    refuse_overlap(visit, starts, ends)
-    return step_visit(visit, "agree", starts=starts, ends=ends)
+    step_visit(visit, "agree", starts=starts, ends=ends)
+    refuse_overlap(visit)
+    return visit
 
 
 @transaction.atomic
@@ -65,7 +66,7 @@ def finish_visit(*, visit: Visit, at: datetime) -> Visit:
         Problem: `wrong-step` unless it was agreed (or marked missed by mistake).
     """
     step_visit(visit, "done")
-    release_held(at=at, until=AccessNeed.Until.VISIT_DONE, visit=visit)
+    release_held(Until.VISIT_DONE, visit, at=at)
     return visit
 
 
@@ -77,7 +78,7 @@ def miss_visit(*, visit: Visit) -> Visit:
         Problem: `wrong-step` unless it was agreed or marked done by mistake.
     """
     step_visit(visit, "missed")
-    hold_again_what_was_released(until=AccessNeed.Until.VISIT_DONE, visit=visit)
+    hold_again_what_was_released(Until.VISIT_DONE, visit)
     return visit
 
 
@@ -89,7 +90,7 @@ def withdraw_visit(*, visit: Visit) -> Visit:
         Problem: `wrong-step` when it is wanted already.
     """
     step_visit(visit, "withdraw", starts=None, ends=None)
-    hold_again_what_was_released(until=AccessNeed.Until.VISIT_DONE, visit=visit)
+    hold_again_what_was_released(Until.VISIT_DONE, visit)
     return visit
 
 
@@ -101,11 +102,9 @@ def reopen_visit(*, visit: Visit) -> Visit:
         Problem: `wrong-step` unless it is done or missed; `visit-overlaps` when the trade has
             agreed to another visit at that time since.
     """
-    lock(visit)
-    if visit.starts and visit.ends:
-        refuse_overlap(visit, visit.starts, visit.ends)
     step_visit(visit, "reopen")
-    hold_again_what_was_released(until=AccessNeed.Until.VISIT_DONE, visit=visit)
+    refuse_overlap(visit)
+    hold_again_what_was_released(Until.VISIT_DONE, visit)
     return visit
 
 
@@ -116,11 +115,14 @@ def step_visit(visit: Visit, name: str, **values: Any) -> Visit:
     return visit
 
 
-def refuse_overlap(visit: Visit, starts: datetime, ends: datetime) -> None:
+def refuse_overlap(visit: Visit) -> None:
     # Two phones may agree two visits at once: the trade's row makes one wait for the other.
     Trade.objects.select_for_update().get(pk=visit.trade_id)
     others = Visit.objects.filter(
-        trade=visit.trade_id, state=Visit.State.AGREED, starts__lt=ends, ends__gt=starts
+        trade=visit.trade_id,
+        state=Visit.State.AGREED,
+        starts__lt=visit.ends,
+        ends__gt=visit.starts,
     )
     if other := others.exclude(pk=visit.pk).first():
         raise Problem(
@@ -131,7 +133,17 @@ def refuse_overlap(visit: Visit, starts: datetime, ends: datetime) -> None:
         )
 
 
-def refuse_other_trades(*, trade: Trade, tasks: Sequence[Task]) -> None:
+def refuse_another_trade(*, visit: Visit, trade: Trade) -> None:
+    """Refuse to hand a visit to another trade once its own was asked.
+
+    Raises:
+        Problem: `invalid` at `/trade`.
+    """
+    if trade.pk != visit.trade_id and visit.state != Visit.State.WANTED:
+        raise field_problem("/trade", f"{visit} is {visit.state}; withdraw it first.")
+
+
+def refuse_tasks_of_others(*, trade: Trade, tasks: Sequence[Task]) -> None:
     """Refuse tasks in a visit of a trade that does not do them.
 
     Raises:
@@ -182,40 +194,6 @@ def held_or_released(need: AccessNeed) -> str:
     return "held" if need.released_at is None else "released"
 
 
-def release_held(*, at: datetime, **what: Any) -> None:
-    """Release the needs that waited for what has now happened."""
-    AccessNeed.objects.filter(released_at=None, **what).update(
-        released_at=at, version=F("version") + 1
-    )
-
-
-def hold_again_what_was_released(**what: Any) -> None:
-    """Take those releases back; one made by hand, with its note, stays."""
-    AccessNeed.objects.filter(released_at__isnull=False, release_note="", **what).update(
-        released_at=None, version=F("version") + 1
-    )
-
-
-def refuse_what_has_happened(
-    *, until: str, visit: Visit | None, task: Task | None, inspection: Inspection | None
-) -> None:
-    """Refuse a need whose end has come already: nothing would ever release it.
-
-    Raises:
-        Problem: `invalid` at the field that names the end.
-    """
-    happened = {
-        AccessNeed.Until.VISIT_DONE: visit and visit.state == Visit.State.DONE,
-        AccessNeed.Until.TASK_DONE: task and task.status == Task.Status.DONE,
-        AccessNeed.Until.SIGNED_OFF: inspection and inspection.state in SIGNED_OFF,
-    }
-    if happened.get(AccessNeed.Until(until)):
-        named = {"visit_done": visit, "task_done": task, "signed_off": inspection}[until]
-        field = {"visit_done": "visit", "task_done": "task", "signed_off": "inspection"}[until]
-        say = until.replace("_", " ").split(" ", 1)[1] if until != "signed_off" else "signed off"
-        raise field_problem(f"/{field}", f"{named} is {say} already; nothing would release this.")
-
-
 @transaction.atomic
 def finish_task(
     *, task: Task, at: datetime, minutes: int | None = None, noted_by: Any = None
@@ -226,7 +204,7 @@ def finish_task(
         Problem: as `inspections.services.finish_task`.
     """
     inspection_services.finish_task(task=task, at=at, minutes=minutes, noted_by=noted_by)
-    release_held(at=at, until=AccessNeed.Until.TASK_DONE, task=task)
+    release_held(Until.TASK_DONE, task, at=at)
     return task
 
 
@@ -238,7 +216,7 @@ def reopen_task(*, task: Task) -> Task:
         Problem: as `work.services.reopen_task`.
     """
     work_services.reopen_task(task=task)
-    hold_again_what_was_released(until=AccessNeed.Until.TASK_DONE, task=task)
+    hold_again_what_was_released(Until.TASK_DONE, task)
     return task
 
 
@@ -252,9 +230,9 @@ def sign_off(*, inspection: Inspection, seen_at: datetime, **said: Any) -> SignO
     """
     recorded = inspection_services.sign_off(inspection=inspection, seen_at=seen_at, **said)
     if inspection.state in SIGNED_OFF:
-        release_held(at=seen_at, until=AccessNeed.Until.SIGNED_OFF, inspection=inspection)
+        release_held(Until.SIGNED_OFF, inspection, at=seen_at)
     else:
-        hold_again_what_was_released(until=AccessNeed.Until.SIGNED_OFF, inspection=inspection)
+        hold_again_what_was_released(Until.SIGNED_OFF, inspection)
     return recorded
 
 

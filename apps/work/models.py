@@ -45,7 +45,8 @@ class WorkPackage(Record):
         ordering = ["property", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(title=""), name="work_package_has_title",
+                condition=~Q(title=""),
+                name="work_package_has_title",
                 violation_error_message="Give the package a title.",
             )
         ]
@@ -65,11 +66,13 @@ class Tool(Record):
         ordering = ["property", "name"]
         constraints = [
             models.UniqueConstraint(
-                fields=["property", "name"], name="tool_name_once_per_property",
+                fields=["property", "name"],
+                name="tool_name_once_per_property",
                 violation_error_message="There is a tool of this name already.",
             ),
             models.CheckConstraint(
-                condition=Q(quantity__range=(1, 1000)), name="tool_quantity_is_positive",
+                condition=Q(quantity__range=(1, 1000)),
+                name="tool_quantity_is_positive",
                 violation_error_message="There is at least one of it (and at most 1000).",
             ),
         ]
@@ -112,15 +115,18 @@ class Trade(Record):
         ordering = ["property", "craft", "name"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(from_time__lt=F("to_time")), name="trade_hours_in_order",
+                condition=Q(from_time__lt=F("to_time")),
+                name="trade_hours_in_order",
                 violation_error_message="Their day ends after it begins.",
             ),
             models.CheckConstraint(
-                condition=~Q(name=""), name="trade_has_name",
+                condition=~Q(name=""),
+                name="trade_has_name",
                 violation_error_message="Say who they are.",
             ),
             models.CheckConstraint(
-                condition=Q(notice_days__lte=366), name="trade_notice_is_within_a_year",
+                condition=Q(notice_days__lte=366),
+                name="trade_notice_is_within_a_year",
                 violation_error_message="Notice is at most 366 days.",
             ),
         ]
@@ -172,9 +178,7 @@ class Task(Record):
     due = models.DateTimeField(null=True, blank=True)
     due_weight = models.PositiveSmallIntegerField(default=1)
     status = models.CharField(max_length=7, choices=Status, default=Status.TO_DO)
-    floor_action = models.CharField(
-        max_length=9, choices=FloorAction, default=FloorAction.NONE
-    )
+    floor_action = models.CharField(max_length=9, choices=FloorAction, default=FloorAction.NONE)
     area = OutlineField(null=True, blank=True)
     route = PolylineField(null=True, blank=True)
     clearance_mm = models.PositiveIntegerField(default=150)
@@ -185,7 +189,8 @@ class Task(Record):
         ordering = ["package", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(title=""), name="task_has_title",
+                condition=~Q(title=""),
+                name="task_has_title",
                 violation_error_message="Give the task a title.",
             ),
             models.CheckConstraint(
@@ -213,11 +218,13 @@ class Task(Record):
                 ),
             ),
             models.CheckConstraint(
-                condition=Q(people__range=(1, 10)), name="task_people_positive",
+                condition=Q(people__range=(1, 10)),
+                name="task_people_positive",
                 violation_error_message="A task takes 1 to 10 people.",
             ),
             models.CheckConstraint(
-                condition=Q(due_weight__range=(1, 100)), name="task_due_weight_in_range",
+                condition=Q(due_weight__range=(1, 100)),
+                name="task_due_weight_in_range",
                 violation_error_message="A due date weighs 1 to 100.",
             ),
             models.CheckConstraint(
@@ -240,7 +247,8 @@ class Task(Record):
                 violation_error_message="Give an area or a route, not both.",
             ),
             models.CheckConstraint(
-                condition=Q(clearance_mm__lte=2000), name="task_clearance_possible",
+                condition=Q(clearance_mm__lte=2000),
+                name="task_clearance_possible",
                 violation_error_message="Clearance is at most 2000 mm.",
             ),
             models.CheckConstraint(
@@ -306,11 +314,13 @@ class Link(Record):
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(before=F("after")), name="link_joins_two_tasks",
+                condition=~Q(before=F("after")),
+                name="link_joins_two_tasks",
                 violation_error_message="A task cannot wait for itself.",
             ),
             models.UniqueConstraint(
-                fields=["before", "after", "kind"], name="link_once_per_pair_and_kind",
+                fields=["before", "after", "kind"],
+                name="link_once_per_pair_and_kind",
                 violation_error_message="These two tasks are linked this way already.",
             ),
             models.CheckConstraint(
@@ -373,7 +383,8 @@ class Supply(Record):
         verbose_name_plural = "supplies"
         constraints = [
             models.CheckConstraint(
-                condition=~Q(title=""), name="supply_has_title",
+                condition=~Q(title=""),
+                name="supply_has_title",
                 violation_error_message="Say what is to come.",
             )
         ]
@@ -401,9 +412,7 @@ class Finding(Record):
     title = models.CharField(max_length=120)
     note = models.TextField(blank=True)
     room = models.ForeignKey(Room, models.PROTECT, related_name="findings", null=True, blank=True)
-    floor = models.ForeignKey(
-        Floor, models.PROTECT, related_name="findings", null=True, blank=True
-    )
+    floor = models.ForeignKey(Floor, models.PROTECT, related_name="findings", null=True, blank=True)
     found_at = models.DateTimeField()
     decision = models.TextField(blank=True)
     decided_at = models.DateTimeField(null=True, blank=True)
@@ -412,7 +421,8 @@ class Finding(Record):
         ordering = ["property", "-found_at", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(title=""), name="finding_has_title",
+                condition=~Q(title=""),
+                name="finding_has_title",
                 violation_error_message="Say what was found.",
             ),
             models.CheckConstraint(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil
 
 QUARTER_MINUTES = 15
@@ -84,7 +85,7 @@ class ReadyPackage:
         """The chain of the tasks, with the extra links in place of those they sharpen."""
         said = {(link.before, link.after) for link in self.links}
         steps = [task.step for task in self.tasks]
-        chain = (ReadyLink(*pair) for pair in zip(steps, steps[1:], strict=False))
+        chain = (ReadyLink(*pair) for pair in pairwise(steps))
         return (*(link for link in chain if (link.before, link.after) not in said), *self.links)
 
 
@@ -141,7 +142,8 @@ READY: Mapping[str, ReadyPackage] = {
     "board_replacement": ReadyPackage(
         "New boards",
         "floor",
-        f"New boards rest in the room before they are fixed; the supplier says how long. {DURATIONS}",
+        "New boards rest in the room before they are fixed; the supplier says how long. "
+        f"{DURATIONS}",
         (
             ReadyTask("stack", "Stack the new boards in the room", Effort(30, 3)),
             LIFT,

@@ -11,7 +11,7 @@ from apps.floors.models import Floor
 from apps.property.models import Room
 from apps.work.models import Link, Task, Trade, WorkPackage
 from apps.work.places import area_mm2
-from apps.work.ready import READY, ReadyPackage
+from apps.work.ready import READY, ReadyTask
 from renovation.errors import field_problem
 
 MM2_PER_M2 = 1_000_000
@@ -70,7 +70,17 @@ def ready_rows(
     )
     area_m2 = area_mm2(place, clearance_mm) / MM2_PER_M2 if place else 0.0
     on_floor = {"area": area, "route": route, "clearance_mm": clearance_mm}
-    tasks = ready_tasks(ready, package, area_m2, floor, room, trade, on_floor)
+    tasks = {
+        row.step: Task(
+            package=package,
+            floor=floor,
+            room=room,
+            trade=trade if row.by_trade else None,
+            **(on_floor if row.floor_action != "none" else {}),
+            **task_fields(row, area_m2),
+        )
+        for row in ready.tasks
+    }
     for task in tasks.values():
         task.clean()
         task.validate_constraints()
@@ -86,30 +96,15 @@ def ready_rows(
     return ReadyRows(package, list(tasks.values()), links)
 
 
-def ready_tasks(
-    ready: ReadyPackage,
-    package: WorkPackage,
-    area_m2: float,
-    floor: Floor,
-    room: Room | None,
-    trade: Trade | None,
-    on_floor: dict[str, Any],
-) -> dict[str, Task]:
-    tasks = {}
-    for row in ready.tasks:
-        low, likely, high = row.effort.low_likely_high(area_m2)
-        tasks[row.step] = Task(
-            package=package,
-            title=row.title,
-            floor=floor,
-            room=room,
-            trade=trade if row.by_trade else None,
-            low_minutes=low,
-            likely_minutes=likely,
-            high_minutes=high,
-            floor_action=row.floor_action,
-            loud=row.loud,
-            outdoors=row.outdoors,
-            **(on_floor if row.floor_action != "none" else {}),
-        )
-    return tasks
+def task_fields(row: ReadyTask, area_m2: float) -> dict[str, Any]:
+    """What the table says of a task, for an area [m²]."""
+    low, likely, high = row.effort.low_likely_high(area_m2)
+    return {
+        "title": row.title,
+        "low_minutes": low,
+        "likely_minutes": likely,
+        "high_minutes": high,
+        "floor_action": row.floor_action,
+        "loud": row.loud,
+        "outdoors": row.outdoors,
+    }

@@ -128,10 +128,15 @@ def refuse_circle(*, before: Task, after: Task, kind: str, link_id: int | None =
     house = before.house_id()
     # Two links added at once could each be harmless and close a circle together.
     Property.objects.select_for_update().get(pk=house)
-    rows = Link.objects.filter(before__package__property=house).exclude(pk=link_id)
+    rows = Link.objects.filter(before__package__property=house)
+    if link_id is not None:
+        rows = rows.exclude(pk=link_id)
     ties = (links.Tie(*row) for row in rows.values_list("before", "after", "kind"))
     if circle := links.circle_closed_by(links.Tie(before.pk, after.pk, kind), ties):
         titles = Task.objects.in_bulk(circle)
-        named = [{"id": key, "title": titles[key].title} for key in circle]
-        way = " → ".join(item["title"] for item in (*named, named[0]))
-        raise Problem("link-circle", f"These would wait for each other: {way}.", tasks=named)
+        way = " → ".join(titles[key].title for key in (*circle, circle[0]))
+        raise Problem(
+            "link-circle",
+            f"These would wait for each other: {way}.",
+            tasks=[{"id": key, "title": titles[key].title} for key in circle],
+        )

@@ -161,7 +161,7 @@ def test_a_visit_that_cannot_be_prepared_says_how_long_it_is_short(house):
 
     (alert,) = [a for a in made.alerts if a["code"] == "visit_unready"]
     # Three hours' work, two on Monday; it ends on Tuesday at 19:00, ten hours too late.
-    assert alert["figures"]["short_minutes"] == 600
+    assert alert["figures"] == {"short_minutes": 600, "short_working_minutes": 60}
     assert str(visit) in alert["sentence"]
 
 

@@ -61,3 +61,27 @@ def test_an_outline_is_checked_by_the_database_itself(house):
 
     with pytest.raises(ValidationError):
         Room.objects.filter(pk=room.pk).update(outline=[[0, 0], [1, 1]])
+
+
+def test_a_room_that_changes_its_size_stays_where_it_is(client, house):
+    room = factories.RoomFactory(
+        property=house, outline=[[5000, 2000], [8000, 2000], [8000, 6000], [5000, 6000]]
+    )
+
+    answer = client.patch(f"/api/v1/rooms/{room.pk}/", {"width_mm": 3200, "length_mm": 4000})
+
+    assert answer.json()["outline"][:2] == [[5000, 2000], [8200, 2000]]
+
+
+def test_width_and_length_come_together(client, house):
+    room = factories.RoomFactory(property=house)
+
+    answers = [
+        client.patch(f"/api/v1/rooms/{room.pk}/", body)
+        for body in ({"width_mm": 3200}, {"length_mm": 3200}, {"corner": [1, 1]})
+    ]
+
+    assert [answer.status_code for answer in answers] == [400, 400, 400]
+    assert [answer.json()["errors"][0]["pointer"] for answer in answers] == [
+        "/length_mm", "/width_mm", "/width_mm",
+    ]  # fmt: skip

@@ -32,8 +32,8 @@ ORIGIN = datetime(2026, 1, 5, tzinfo=UTC)  # a Monday
 # Quarter-hours of the day by weekday, Monday first.
 CREW = {0: (74, 84), 1: (74, 84), 2: (74, 84), 3: (74, 84), 5: (36, 68), 6: (40, 52)}
 HELPER = {6: (40, 52)}
-LOUD = {day: (32, 78) for day in range(5)} | {5: (40, 68)}
-TRADE = {day: (32, 66) for day in range(5)}
+LOUD = dict.fromkeys(range(5), (32, 78)) | {5: (40, 68)}
+TRADE = dict.fromkeys(range(5), (32, 66))
 
 
 def weekly(hours: dict[int, Interval], days: int) -> tuple[Interval, ...]:
@@ -78,9 +78,7 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
                 others = [m for m in range(n) if m not in package]
                 if others:
                     spans.append(
-                        OpenSpan(
-                            f"t{package[1]}", f"t{package[5]}", (f"t{chance.choice(others)}",)
-                        )
+                        OpenSpan(f"t{package[1]}", f"t{package[5]}", (f"t{chance.choice(others)}",))
                     )
             package = []
         helper = chance.random() < 1 / 12
@@ -96,7 +94,11 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
                 f"t{n}",
                 Ref("task", n, f"Task {n}"),
                 effort,
-                uses=("crew", "saw") if tool < 0.1 else ("crew", "props") if tool < 0.17 else ("crew",),
+                uses=("crew", "saw")
+                if tool < 0.1
+                else ("crew", "props")
+                if tool < 0.17
+                else ("crew",),
                 calendars=hours,
                 splittable=not (whole and effort <= min(longest, 10)),
                 shortest_stint=chance.choice((2, 2, 4)),
@@ -113,7 +115,14 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
             lag = chance.randrange(48, 288) if drying else 0
             most = lag + 6 * DAY if drying and chance.random() < 0.2 else None
             links.append(
-                Link(f"t{before}", f"t{n}", "FS", lag, most, code="drying" if drying else "predecessor")
+                Link(
+                    f"t{before}",
+                    f"t{n}",
+                    "FS",
+                    lag,
+                    most,
+                    code="drying" if drying else "predecessor",
+                )
             )
         package.append(n)
     spread = days // (visits + 1)
@@ -144,7 +153,11 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
         key = f"i{v}"
         activities.append(
             Activity(
-                key, Ref("inspection", v, f"Inspection {v}"), 4, calendars=("trade",), splittable=False
+                key,
+                Ref("inspection", v, f"Inspection {v}"),
+                4,
+                calendars=("trade",),
+                splittable=False,
             )
         )
         links.append(Link(f"t{before}", key, min_lag=2 * DAY, code="notice"))

@@ -100,4 +100,4 @@ def test_standing_on_boards_that_are_up_already_waits_for_the_fixing():
 def test_marks_are_said_in_counting_order_and_not_all_of_them():
     assert say_marks([4, 2], MARKS) == "B2.1 and B10.1"
     assert say_marks([3], MARKS) == "B3.1"
-    assert say_marks(MARKS, MARKS) == "B1.1, B2.1, B3.1, B10.1 and 2 more boards"
+    assert say_marks(MARKS, MARKS) == "B1.1, B2.1, B3.1, B10.1 and 2 more"

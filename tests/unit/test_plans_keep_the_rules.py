@@ -24,25 +24,25 @@ def values(solution):
     return [level.value for level in solution.levels]
 
 
-@settings(slow, max_examples=80)
+@settings(slow, max_examples=40)
 @given(houses())
 def test_every_plan_keeps_the_rules(house):
     assert violations(house, plan_of(house)) == []
 
 
-@settings(slow, max_examples=20)
+@settings(slow, max_examples=10)
 @given(houses(max_activities=14, max_horizon=400))
 def test_a_fuller_house_is_planned_by_the_same_rules(house):
     assert violations(house, plan_of(house)) == []
 
 
-@settings(slow, max_examples=20)
+@settings(slow, max_examples=8)
 @given(houses())
 def test_the_same_question_gets_the_same_plan(house):
     assert plan_of(house) == plan_of(house)
 
 
-@settings(slow, max_examples=20)
+@settings(slow, max_examples=10)
 @given(houses(), st.randoms(use_true_random=False))
 def test_the_order_in_which_tasks_are_written_down_changes_no_level(house, shuffler):
     activities, links = list(house.activities), list(house.links)
@@ -74,7 +74,7 @@ def stricter(draw, house):
     return replace(house, activities=(*house.activities[:n], activity, *house.activities[n + 1 :]))
 
 
-@settings(slow, max_examples=40)
+@settings(slow, max_examples=15)
 @given(st.data())
 def test_one_rule_more_never_makes_a_better_plan(data):
     house = data.draw(houses())
@@ -102,7 +102,7 @@ def longest_chain(house, placed):
     return max((starts[key] + lengths[key] for key in movable), default=0)
 
 
-@settings(slow, max_examples=40)
+@settings(slow, max_examples=15)
 @given(houses())
 def test_no_plan_ends_before_its_longest_chain_or_its_fullest_hands(house):
     solution = plan_of(house)
@@ -252,7 +252,7 @@ def what_breaks(house, solution, stint, start):
     return {own.get(rule.rule, rule.code) for rule in broken}
 
 
-@settings(slow, max_examples=60)
+@settings(slow, max_examples=40)
 @given(houses())
 def test_the_reason_given_is_a_rule_that_breaks_one_place_earlier(house):
     solution = plan_of(house)

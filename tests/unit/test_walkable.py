@@ -113,7 +113,7 @@ def test_a_board_up_and_unsupported_cannot_simply_be_laid():
 
 
 def test_the_narrow_side_of_a_hole_is_bridged():
-    # Boards along y in a hall 1200 wide: 8 courses, all up; 600 mm takes five of 150.
+    # Boards along y in a hall 1200 wide: 8 courses, all up; 600 mm takes four of 150.
     boards, _ = boards_and_joists(rectangle(1200, 6100), boards_run_deg=90, max_board_length_mm=7000)
     boards = [
         replace(b, outline=tuple((x + 3100, y) for x, y in b.outline), state="up") for b in boards
@@ -121,9 +121,9 @@ def test_the_narrow_side_of_a_hole_is_bridged():
 
     bridge = smallest_bridge(ground(boards), Way(2, 2, from_point=(3700, 400), to_point=(3700, 5700)))
 
-    assert len(bridge.lay_ids) == 5
+    assert len(bridge.lay_ids) == 4
     courses = sorted(b.course for b in boards if b.id in bridge.lay_ids)
-    assert courses == list(range(courses[0], courses[0] + 5))
+    assert courses == list(range(courses[0], courses[0] + 4))
 
 
 def test_of_equal_bridges_the_first_in_mark_order_is_named():
@@ -246,7 +246,7 @@ def test_a_way_of_no_width_is_refused():
 
 
 SMALL_BOARDS, _ = boards_and_joists(
-    l_shape(2400, 2000, 900, 800), board_cover_width_mm=250, max_board_length_mm=1300
+    l_shape(2400, 2000, 900, 800), board_cover_width_mm=400, max_board_length_mm=1300
 )
 SMALL_ROOM = Room(1, "the landing", l_shape(2400, 2000, 900, 800))
 SMALL_WAY = Way(1, 1, width_mm=500, from_point=(2300, 100), to_point=(100, 1900))
@@ -271,7 +271,7 @@ STATES = st.lists(
 WEAK = st.sets(st.sampled_from([board.id for board in SMALL_BOARDS]), max_size=2)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(STATES, WEAK)
 def test_the_bridge_is_the_smallest_and_first_of_all_subsets(states, weak):
     here = small(states, weak)

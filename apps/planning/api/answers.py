@@ -94,15 +94,19 @@ class PlannedStintSerializer(serializers.Serializer[Any]):
     watch = serializers.ListField(child=serializers.CharField())
 
 
-class MarkedSerializer(serializers.Serializer[Any]):
+class NamedBoardSerializer(serializers.Serializer[Any]):
+    """A board with its floor: marks count anew on each."""
+
     board = serializers.IntegerField()
     mark = serializers.CharField()
+    floor = serializers.IntegerField()
+    floor_name = serializers.CharField()
 
 
 class BoardsOfTaskSerializer(serializers.Serializer[Any]):
     task = serializers.IntegerField()
     floor = serializers.IntegerField()
-    boards = MarkedSerializer(many=True)
+    boards = NamedBoardSerializer(many=True)
 
 
 class BoardChangesSerializer(serializers.Serializer[Any]):
@@ -113,8 +117,8 @@ class BoardChangesSerializer(serializers.Serializer[Any]):
 class RouteNightSerializer(serializers.Serializer[Any]):
     route = ReferenceSerializer()
     holds = serializers.BooleanField()
-    lay_loose = MarkedSerializer(many=True)
-    deck_over = MarkedSerializer(many=True)
+    lay_loose = NamedBoardSerializer(many=True)
+    deck_over = NamedBoardSerializer(many=True)
     sentence = serializers.CharField()
 
 
@@ -161,6 +165,7 @@ class BoardHoldSerializer(serializers.Serializer[Any]):
     board = serializers.IntegerField()
     mark = serializers.CharField()
     floor = serializers.IntegerField()
+    floor_name = serializers.CharField()
     access_need = serializers.IntegerField()
     reason = serializers.CharField()
     open_as = serializers.ChoiceField(choices=["up", "unfixed"])

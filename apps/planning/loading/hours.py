@@ -24,10 +24,9 @@ def house_calendars(house: House) -> list[Calendar]:
     """Who works when, and when loud or outdoor work may be done."""
     crew = [person for person in house.people if person.role == Person.Role.CREW]
     helpers = [person for person in house.people if person.role == Person.Role.HELPER]
-    name = crew[0].name if crew else "The crew"
     found = [
         Calendar(
-            CREW, "no_working_time", f"{name} has no working time before it.",
+            CREW, "no_working_time", f"{crew_name(house)} has no working time before it.",
             calendars.union(*(person_windows(house, person) for person in crew)),
             tuple(ref(person) for person in crew),
         ),
@@ -155,9 +154,13 @@ def trade_calendar(house: House, trade: Trade) -> Calendar:
     )  # fmt: skip
 
 
+def crew_name(house: House) -> str:
+    return next((p.name for p in house.people if p.role == Person.Role.CREW), "The crew")
+
+
 def resources(house: House) -> tuple[Resource, ...]:
     return (
-        Resource(CREW, "the crew", "crew"),
+        Resource(CREW, crew_name(house), "crew"),
         *(Resource(f"tool:{t.pk}", t.name, "tool", t.quantity, ref(t)) for t in house.tools),
         *(
             Resource(f"trade:{trade.pk}", trade.name, "trade", 1, ref(trade))

@@ -62,7 +62,7 @@ class LinkViewSet(RecordViewSet[Link]):
         serializer.save()
 
     def perform_update(self, serializer: BaseSerializer[Link]) -> None:
-        wanted, link = serializer.validated_data, cast(Link, serializer.instance)
+        wanted, link = serializer.validated_data, cast("Link", serializer.instance)
         services.refuse_circle(
             before=wanted.get("before", link.before),
             after=wanted.get("after", link.after),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from drf_spectacular.utils import extend_schema
@@ -10,7 +11,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from apps.floors.api import DRY_RUN, flag
+from apps.floors.api.floors import DRY_RUN, flag
 from apps.floors.models import Floor
 from apps.property import outlines
 from apps.property.fields import PolylineField
@@ -80,7 +81,8 @@ class ReadyBody(serializers.Serializer[Any]):
         return attrs
 
 
-def said(read: Any, value: Any) -> Any:
+def said(read: Callable[[Any], list[list[int]]], value: Any) -> list[list[int]]:
+    """Read a place; its ValueError is for the person who sent it."""
     try:
         return read(value)
     except ValueError as exc:

@@ -88,9 +88,7 @@ class TaskViewSet(RecordViewSet[Task]):
 
     def finish_task(self, task: Task, at: datetime, minutes: int | None) -> Task:
         """Override where more is known of what hangs on a task's end."""
-        return services.finish_task(
-            task=task, at=at, minutes=minutes, noted_by=self.request.user
-        )
+        return services.finish_task(task=task, at=at, minutes=minutes, noted_by=self.request.user)
 
     def reopen_task(self, task: Task) -> Task:
         """Override together with `finish_task`, which it undoes."""

@@ -42,7 +42,8 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(found, cls=JSONEncoder, indent=2))
         else:
-            print_week(Console(file=self.stdout._out), house=house, **found)
+            floors = {floor.pk: floor.name for floor in house.floors.all()}
+            print_week(Console(file=self.stdout._out), house=house, floors=floors, **found)
 
 
 def the_house(wanted: int | None) -> Property:
