@@ -44,15 +44,17 @@ def begin(request: Request) -> RememberedAnswer | None:
     key = request.headers.get(HEADER, "")
     if not key:
         return None
-    if len(key) > 200:
+    if len(key) > 200 or not (key.isascii() and key.isprintable()):
         raise Problem(
-            "malformed", "The Idempotency-Key is longer than 200 characters.", status_code=400
+            "malformed",
+            "An Idempotency-Key is at most 200 letters, digits and signs of ASCII.",
+            status_code=400,
         )
+    address = request.get_full_path()
+    sent = json.dumps([address, request.data], sort_keys=True, default=str)
     fingerprint = {
-        "address": request.get_full_path()[:300],
-        "body_digest": hashlib.sha256(
-            json.dumps(request.data, sort_keys=True, default=str).encode()
-        ).hexdigest(),
+        "address": address[:300],
+        "body_digest": hashlib.sha256(sent.encode()).hexdigest(),
     }
     try:
         with transaction.atomic():

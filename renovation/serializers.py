@@ -19,11 +19,11 @@ from renovation.scope import may_change, visible
 Row = TypeVar("Row", bound=models.Model)
 
 # The widest integers that both databases keep; anything wider is refused with its pointer.
-LARGEST = {
-    models.SmallIntegerField: 32_767,
-    models.IntegerField: 2_147_483_647,
-    models.BigIntegerField: 9_223_372_036_854_775_807,
-}
+WIDEST_INTEGER = 2_147_483_647
+LARGEST = (
+    ((models.SmallIntegerField, models.PositiveSmallIntegerField), 32_767),
+    ((models.BigIntegerField, models.PositiveBigIntegerField), 9_223_372_036_854_775_807),
+)
 
 
 class AwareDateTimeField(serializers.DateTimeField):
@@ -145,15 +145,19 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
 
 
 def limit_integer(field: Any, model: type[models.Model], name: str) -> None:
-    """Give integers the database's own upper limit, so that a huge one is a 400."""
-    if not isinstance(field, serializers.IntegerField) or field.max_value is not None:
+    """Give integers the narrower of both databases' limits, so that a huge one is a 400.
+
+    SQLite keeps 64 bits in any column and Django asks only the database in use; a house that
+    moves to PostgreSQL must fit.
+    """
+    if not isinstance(field, serializers.IntegerField):
         return
-    column = next(
-        (f for f in model._meta.concrete_fields if f.name == field.source or f.name == name), None
-    )
-    small = isinstance(column, models.SmallIntegerField | models.PositiveSmallIntegerField)
-    limit = LARGEST[models.SmallIntegerField if small else models.IntegerField]
-    field.max_value = limit
-    field.validators.append(MaxValueValidator(limit))
-    if field.min_value is None:
+    columns = {column.name: column for column in model._meta.concrete_fields}
+    column = columns.get(field.source or name, columns.get(name))
+    limit = next((most for kind, most in LARGEST if isinstance(column, kind)), WIDEST_INTEGER)
+    if field.max_value is None or field.max_value > limit:
+        field.max_value = limit
+        field.validators.append(MaxValueValidator(limit))
+    if field.min_value is None or field.min_value < -limit:
+        field.min_value = -limit
         field.validators.append(MinValueValidator(-limit))

@@ -78,7 +78,7 @@ def cells(ground: Ground, way: Way) -> Cells:
     useful = [
         part
         for part in shapely.get_parts(free)
-        if part.intersects(starts) and part.intersects(ends)
+        if shapely.dwithin(part, starts, HAIR_MM) and shapely.dwithin(part, ends, HAIR_MM)
     ]
     closing = sorted(
         (

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from .draft import Draft
-from .generator import earliest, fill
 from .levels import key, unready
+from .placing import earliest, fill
 from .problem import Activity, Level, Problem, ReasonCode, Ref, Solution, Stint, Unplaced
 from .site import Site, activity_windows
 from .words import duration

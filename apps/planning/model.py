@@ -249,13 +249,12 @@ class Model:
             cp.add(opens >= closes).only_enforce_if(nothing)
             empty.append(nothing)
         for i in sorted(span.excludes):
-            if site.fixed(i):
-                stints = [] if facts else [(*(site.activities[i].fixed or (0, 0)), self.one)]
-            elif i in self.chains:
+            stints: list[tuple[Linear, Linear, cp_model.IntVar]] = []
+            if i in self.chains:
                 chain = self.chains[i]
-                stints = list(zip(chain.starts, chain.ends, chain.here, strict=True))
-            else:
-                continue
+                stints += zip(chain.starts, chain.ends, chain.here, strict=True)
+            elif (fixed := site.activities[i].fixed) is not None and not facts:
+                stints.append((*fixed, self.one))
             for start, end, here in stints:
                 choices = list(empty)
                 if opened is not None:

@@ -6,8 +6,9 @@ Earlier stints are a tie-break: they are tidied, not proven.
 from __future__ import annotations
 
 from .draft import Draft
-from .generator import build, place
+from .generator import build
 from .levels import key
+from .placing import place
 from .problem import Interval
 from .rules import held, moved
 from .site import Site

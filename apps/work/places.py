@@ -8,9 +8,10 @@ from itertools import pairwise
 
 from apps.property import outlines
 
-WALL_REACH_MM = 350
-"""How far a place may reach past a floor's outline: boards and pipes run into the wall (common
-practice, no source: an old party wall is 225 to 340 mm)."""
+WALL_REACH_MM = 500
+"""How far a place may reach past a floor's outline: boards and pipes run into the wall, and an
+area drawn to the outer face reaches 480 mm past a corner of two 340 mm walls (common practice,
+no source)."""
 
 Points = Sequence[Sequence[int]]
 

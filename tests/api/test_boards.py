@@ -129,7 +129,7 @@ def test_boards_of_many_floors_take_as_many_queries_as_those_of_one(
     # Count, page, and the five that the geometry reads: floors, boards, joists, rooms, doorways.
     with django_assert_num_queries(7):
         many = client.get("/api/v1/boards/").json()
-    with django_assert_num_queries(9):  # also the filter's floor: is it there, which is it
+    with django_assert_num_queries(8):  # also whether the filter names a floor of ours
         one = client.get("/api/v1/boards/", {"floor": floor.pk}).json()
 
     assert (many["count"], one["count"]) == (6, len(two_boards))

@@ -1,8 +1,13 @@
-"""The demo house, started as a new user starts it, and Debian's own browser."""
+"""The demo house, started as a new user starts it, and Debian's own browser.
+
+The program runs in processes of its own, so nothing here touches Django's database from the
+browser driver's event loop.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import which
@@ -21,7 +26,7 @@ class Site:
 
     installation: Installation
     port: int
-    sign_in: str
+    printed: str
 
     @property
     def address(self) -> str:
@@ -29,6 +34,24 @@ class Site:
 
     def fresh_sign_in(self) -> str:
         return self.installation.manage("sign_in", "--port", str(self.port)).strip()
+
+
+@dataclass
+class Visitor:
+    """A page, and what it did behind the person's back."""
+
+    page: Any
+    console: list[str] = field(default_factory=list)
+    hosts: set[str] = field(default_factory=set)
+
+    def watch(self) -> Visitor:
+        self.page.on(
+            "console",
+            lambda said: self.console.append(said.text) if said.type != "log" else None,
+        )
+        self.page.on("pageerror", lambda error: self.console.append(str(error)))
+        self.page.on("request", lambda request: self.hosts.add(request.url.split("/")[2]))
+        return self
 
 
 @pytest.fixture(scope="session")
@@ -40,67 +63,59 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """`manage.py start --demo`, serving."""
-    site = started(tmp_path_factory.mktemp("demo"), "--demo")
-    yield site
-    site.installation.close()
+def base_url() -> None:
+    """Tests write whole addresses. (The plugin's own fixture warns under this pytest.)"""
 
 
 @pytest.fixture(scope="session")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """`manage.py start` without a house."""
-    site = started(tmp_path_factory.mktemp("bare"))
-    yield site
-    site.installation.close()
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """`manage.py start --demo`, serving."""
+    yield from started(tmp_path_factory.mktemp("demo"), "--demo")
 
 
-def started(folder: Path, *options: str) -> Site:
+@pytest.fixture(scope="session")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """`manage.py start`, serving without a house."""
+    yield from started(tmp_path_factory.mktemp("bare"))
+
+
+def started(folder: Path, *options: str) -> Iterator[Site]:
     installation, port = Installation(folder), free_port()
     server = installation.process("start", "manage.py", "start", "--port", str(port), *options)
-    until(
-        lambda: is_listening(port) or server.poll() is not None,
-        "the program to answer",
-    )
-    assert server.poll() is None, installation.log("start")
-    printed = re.search(r"http://\S+/sign-in/\S+/", installation.log("start"))
-    assert printed, installation.log("start")
-    return Site(installation, port, printed.group())
+    try:
+        until(lambda: is_listening(port) or server.poll() is not None, "the program to answer")
+        printed = re.search(r"http://\S+/sign-in/\S+/", installation.log("start"))
+        assert printed, installation.log("start")
+        yield Site(installation, port, printed.group())
+    finally:
+        installation.close()
 
 
-@dataclass
-class Seen:
-    """What a page did behind the person's back."""
-
-    console: list[str] = field(default_factory=list)
-    hosts: set[str] = field(default_factory=set)
-
-
-@pytest.fixture(params=SIZES, ids=list(SIZES))
-def size(request: pytest.FixtureRequest) -> dict[str, int]:
-    return SIZES[request.param]
+@pytest.fixture(scope="session")
+def session(demo: Site, browser: Any) -> Any:
+    """The cookies of someone who signed in to the demo house."""
+    context = browser.new_context()
+    page = context.new_page()
+    sign_in(page, demo)
+    kept = context.storage_state()
+    context.close()
+    return kept
 
 
-@pytest.fixture(params=["light", "dark"])
-def scheme(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
+@pytest.fixture
+def visit(demo: Site, session: Any, new_context: Callable[..., Any]) -> Callable[..., Visitor]:
+    """Open an address of the demo house, signed in, in a browser of some size and scheme."""
 
+    def opened(path: str = "/", size: str = "phone", **options: Any) -> Visitor:
+        context = new_context(storage_state=session, **{"viewport": SIZES[size], **options})
+        visitor = Visitor(context.new_page()).watch()
+        visitor.page.goto(f"{demo.address}{path}")
+        return visitor
 
-def watched(page: Any) -> Seen:
-    """Note errors, and every host that the page asks for anything."""
-    seen = Seen()
-    page.on(
-        "console",
-        lambda message: seen.console.append(message.text)
-        if message.type in {"error", "warning"}
-        else None,
-    )
-    page.on("pageerror", lambda error: seen.console.append(str(error)))
-    page.on("request", lambda request: seen.hosts.add(request.url.split("/")[2]))
-    return seen
+    return opened
 
 
 def sign_in(page: Any, site: Site) -> None:
     page.goto(site.fresh_sign_in())
     page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url(f"{site.address}/**")
+    page.wait_for_url(f"{site.address}/week/**")

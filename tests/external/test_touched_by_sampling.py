@@ -1,7 +1,7 @@
 """Touched boards against brute force: a fine grid of points, no geometry library.
 
 Reference: point-in-polygon by counting edge crossings and point-to-segment distance, both in
-numpy below (textbook methods, from memory). By definition a board is touched if a disc of the
+`tests.sampling` (textbook methods, from memory). By definition a board is touched if a disc of the
 graze's diameter fits in both the board and the zone. A sample on the grid proves it; with a
 grid of `STEP_MM`, a disc that has `STEP_MM` of slack (more than the half diagonal of a cell)
 cannot slip between samples. So the sampled answers enclose the computed one from both sides.
@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from apps.floors.geometry import touched
 from tests.floors import boards_and_joists, l_shape
+from tests.sampling import distance, from_edge, inside
 
 STEP_MM = 4.0
 CLEARANCE_MM = 120
@@ -21,26 +22,6 @@ ROUND_END_MM = 0.3
 """A round end is drawn as a polygon: 120 mm × (1 - cos(π/64)) = 0.15 mm short at most."""
 
 PLACES = st.tuples(st.integers(-200, 2200), st.integers(-200, 1700))
-
-
-def distance(points, a, b):
-    start, along = np.array(a, dtype=float), np.array(b, dtype=float) - np.array(a, dtype=float)
-    length2 = max(float(along @ along), 1e-9)
-    share = np.clip((points - start) @ along / length2, 0, 1)
-    return np.hypot(*(points - start - share[:, None] * along).T)
-
-
-def from_edge(points, ring):
-    return np.min([distance(points, a, b) for a, b in zip(ring, ring[1:], strict=False)], axis=0)
-
-
-def inside(points, ring):
-    crossings = np.zeros(len(points), dtype=int)
-    for (ax, ay), (bx, by) in zip(ring, ring[1:], strict=False):
-        spans = (ay > points[:, 1]) != (by > points[:, 1])
-        at = ax + (points[:, 1] - ay) * (bx - ax) / (by - ay if by != ay else 1)
-        crossings += spans & (points[:, 0] < at)
-    return crossings % 2 == 1
 
 
 def samples(ring):

@@ -126,7 +126,11 @@ def test_a_hold_until_a_date_ends_with_it():
 
     hold = holds(until)[0]
 
-    assert (hold.released, hold.open_until, hold.earliest_fix) == (False, NOW + 2 * DAY, NOW + 2 * DAY)
+    assert (hold.released, hold.open_until, hold.earliest_fix) == (
+        False,
+        NOW + 2 * DAY,
+        NOW + 2 * DAY,
+    )
     assert hold.release == "Released from Wed 3 Jun, 09:00."
     assert hold.sentence.endswith("released from Wed 3 Jun, 09:00.")
     assert holds(until, as_of=NOW + 2 * DAY)[0].released
@@ -222,9 +226,7 @@ def test_boards_that_nobody_opens_are_named():
     (found,) = unopened(PLANNED, boards=boards)
 
     assert (found.need.id, found.board_ids, found.late_ids) == (1, (11,), ())
-    assert found.sentence == (
-        "Nobody opens B1.1 for the plumber (waste run) by Thu 4 Jun, 09:00."
-    )
+    assert found.sentence == ("Nobody opens B1.1 for the plumber (waste run) by Thu 4 Jun, 09:00.")
 
 
 def test_boards_lifted_after_the_need_begins_are_late():

@@ -118,7 +118,10 @@ def test_a_joist_stands_by_the_wall_of_a_notch_only_as_long_as_that_wall():
 def test_no_board_is_longer_than_the_longest_and_neighbours_break_joint():
     made = laid(rectangle(7000, 1500))
 
-    assert max(Polygon(b.outline).bounds[2] - Polygon(b.outline).bounds[0] for b in made.boards) <= 3000
+    assert (
+        max(Polygon(b.outline).bounds[2] - Polygon(b.outline).bounds[0] for b in made.boards)
+        <= 3000
+    )
     joints = {
         course: {
             Polygon(b.outline).bounds[2] for b in made.boards if b.course == course

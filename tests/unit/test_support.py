@@ -109,7 +109,9 @@ def test_a_joist_that_stops_under_the_board_carries_it_from_half_its_width():
 
     assert 4 not in only([board()], [*FOUR[:3], short]).joist_ids
     assert 4 in only([board()], [*FOUR[:3], replace(short, line=((1250, 70), (1250, 99)))]).lost_ids
-    assert 4 in only([board()], [*FOUR[:3], replace(short, line=((1250, 75), (1250, 999)))]).joist_ids
+    assert (
+        4 in only([board()], [*FOUR[:3], replace(short, line=((1250, 75), (1250, 999)))]).joist_ids
+    )
 
 
 def test_a_joist_that_only_meets_the_board_edge_is_no_crossing():

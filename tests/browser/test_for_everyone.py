@@ -1,0 +1,171 @@
+"""What every page owes its reader: legible, reachable, quiet.
+
+Success criteria by number are those of the Web Content Accessibility Guidelines 2.2, W3C
+Recommendation, 5 October 2023 (from memory). Targets are 44 px, the size its AAA criterion
+2.5.5 asks for, since gloved thumbs are what they are.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+PAGES = ["/week/?property=1", "/week/?property=1&on=2020-01-06", "/sign-in/", "/nowhere/"]
+every_page = pytest.mark.parametrize("path", PAGES)
+every_size = pytest.mark.parametrize("size", ["phone", "desk"])
+every_scheme = pytest.mark.parametrize("scheme", ["light", "dark"])
+
+SMALL_TARGETS = """() => [...document.querySelectorAll('a, button, summary, input:not([type=hidden])')]
+  .filter(el => el.checkVisibility() && !el.classList.contains('skip'))
+  .map(el => ({say: el.innerText, box: el.getBoundingClientRect()}))
+  .filter(({box}) => box.width < 44 || box.height < 44)
+  .map(({say, box}) => `${say}: ${box.width} × ${box.height}`)"""
+
+# Relative luminance and contrast ratio as WCAG 2.2 defines them; the squares of the paper
+# count as a background too.
+WEAK_CONTRASTS = """() => {
+  const parse = c => (c.match(/[0-9.]+/g) || []).map(Number);
+  const lum = ([r, g, b]) => [r, g, b].map(v => v / 255)
+    .map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+  const ratio = (a, b) => {
+    const [hi, lo] = [lum(a), lum(b)].sort((x, y) => y - x);
+    return (hi + 0.05) / (lo + 0.05);
+  };
+  const squares = document.createElement('i');
+  squares.style.color = 'var(--square)'; document.body.append(squares);
+  const square = parse(getComputedStyle(squares).color); squares.remove();
+  const weak = [];
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  let looked = 0;
+  while (texts.nextNode()) {
+    const said = texts.currentNode.textContent.trim();
+    const el = texts.currentNode.parentElement;
+    if (!said || !el.checkVisibility()) continue;
+    let under = el;
+    while (under !== document.body && (parse(getComputedStyle(under).backgroundColor)[3] ?? 1) === 0)
+      under = under.parentElement;
+    const behind = [parse(getComputedStyle(under).backgroundColor)];
+    if (under === document.body) behind.push(square);
+    looked += 1;
+    const worst = Math.min(...behind.map(b => ratio(parse(getComputedStyle(el).color), b)));
+    if (worst < 4.5) weak.push(`${said.slice(0, 40)}: ${worst.toFixed(2)}`);
+  }
+  return {looked, weak};
+}"""
+
+OPEN_ALL = "() => document.querySelectorAll('details').forEach(el => { el.open = true; })"
+
+
+@every_page
+@every_size
+def test_no_page_makes_a_noise_or_asks_another_host(demo, visit, path, size):
+    visitor = visit("/sign-in/", size)
+
+    missing = visitor.page.goto(f"{demo.address}{path}").status == 404
+
+    # A browser itself notes that an address answered 404.
+    assert [said for said in visitor.console if not (missing and "404" in said)] == []
+    assert visitor.hosts == {f"127.0.0.1:{demo.port}"}
+
+
+@every_page
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_no_page_scrolls_sideways(visit, path, width):
+    """1.4.10 Reflow: down to 320 px."""
+    page = visit(path, viewport={"width": width, "height": 800}).page
+    page.evaluate(OPEN_ALL)
+
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@every_page
+@every_size
+def test_whatever_can_be_tapped_is_big_enough(visit, path, size):
+    page = visit(path, size).page
+    page.evaluate(OPEN_ALL)
+
+    assert page.locator("a, button, summary").count() > 1
+    assert page.evaluate(SMALL_TARGETS) == []
+
+
+@every_page
+@every_scheme
+def test_text_stands_out_from_what_is_behind_it(visit, path, scheme):
+    """1.4.3 Contrast (Minimum): 4.5 to 1."""
+    page = visit(path, color_scheme=scheme).page
+    page.evaluate(OPEN_ALL)
+
+    found = page.evaluate(WEAK_CONTRASTS)
+
+    assert found["looked"] > 5
+    assert found["weak"] == []
+
+
+def test_light_and_dark_really_differ(visit):
+    colours = {
+        visit(color_scheme=scheme).page.evaluate("getComputedStyle(document.body).backgroundColor")
+        for scheme in ("light", "dark")
+    }
+
+    assert len(colours) == 2
+
+
+@every_page
+def test_headings_and_landmarks_make_an_outline(visit, path):
+    """1.3.1 Info and Relationships, 2.4.1 Bypass Blocks."""
+    page = visit(path).page
+
+    levels = page.evaluate(
+        "[...document.querySelectorAll('h1, h2, h3')].map(el => Number(el.tagName[1]))"
+    )
+
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    for role in ("banner", "main", "contentinfo"):
+        assert page.get_by_role(role).count() == 1
+    assert page.evaluate("document.documentElement.lang") == "en-GB"
+
+
+def test_the_keyboard_reaches_everything_and_shows_where_it_is(visit):
+    """2.4.7 Focus Visible; the first stop skips to the page."""
+    page = visit("/week/?property=1").page
+    stops = page.evaluate(
+        "document.querySelectorAll('a, button, summary').length"
+        " - document.querySelectorAll('details:not([open]) :is(a, button)').length"
+        " - document.querySelectorAll('details:not([open]) details summary').length"
+    )
+
+    seen = []
+    for _ in range(stops):
+        page.keyboard.press("Tab")
+        seen.append(
+            page.evaluate(
+                "(() => { const el = document.activeElement, css = getComputedStyle(el);"
+                " return [el.innerText, css.outlineStyle, parseFloat(css.outlineWidth)]; })()"
+            )
+        )
+
+    assert seen[0][0] == "Skip to the page"
+    assert all(style == "solid" and width >= 2 for _, style, width in seen)
+    assert {"Plan again", "Sign out", "Open boards ↓"} <= {said for said, _, _ in seen}
+
+
+def test_nothing_moves_for_those_who_asked_for_stillness(visit):
+    page = visit(reduced_motion="reduce").page
+
+    moving = page.evaluate(
+        "[...document.querySelectorAll('*')].filter(el => { const css = getComputedStyle(el);"
+        " return css.transitionDuration !== '0s' || css.animationName !== 'none'; }).length"
+    )
+
+    assert moving == 0
+
+
+def test_the_week_is_all_there_without_javascript(visit):
+    page = visit("/week/?property=1", java_script_enabled=False).page
+
+    page.locator("summary").first.click()
+
+    assert page.locator(".alerts details li").first.is_visible()
+    assert page.locator("script").count() == 0
