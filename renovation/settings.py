@@ -144,6 +144,17 @@ SPECTACULAR_SETTINGS = {
     "COMPONENT_SPLIT_REQUEST": True,
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    # One name for each set of choices that several resources call "state" or "kind".
+    "ENUM_NAME_OVERRIDES": {
+        "BoardStateEnum": "apps.floors.models.Board.State",
+        "VisitStateEnum": "apps.trades.models.Visit.State",
+        "InspectionStateEnum": "apps.inspections.models.Inspection.State",
+        "PlanStateEnum": "apps.planning.models.Plan.State",
+        "WorkPackageKindEnum": "apps.work.models.WorkPackage.Kind",
+        "LinkKindEnum": "apps.work.models.Link.Kind",
+        "FindingKindEnum": "apps.work.models.Finding.Kind",
+        "TemporaryMeasureKindEnum": "apps.trades.models.TemporaryMeasure.Kind",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "renovation.schema.add_problem_answers",

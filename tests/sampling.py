@@ -6,6 +6,8 @@ methods, from memory.
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 
@@ -17,12 +19,12 @@ def distance(points, a, b):
 
 
 def from_edge(points, ring):
-    return np.min([distance(points, a, b) for a, b in zip(ring, ring[1:], strict=False)], axis=0)
+    return np.min([distance(points, a, b) for a, b in itertools.pairwise(ring)], axis=0)
 
 
 def inside(points, ring):
     crossings = np.zeros(len(points), dtype=int)
-    for (ax, ay), (bx, by) in zip(ring, ring[1:], strict=False):
+    for (ax, ay), (bx, by) in itertools.pairwise(ring):
         spans = (ay > points[:, 1]) != (by > points[:, 1])
         at = ax + (points[:, 1] - ay) * (bx - ax) / (by - ay if by != ay else 1)
         crossings += spans & (points[:, 0] < at)

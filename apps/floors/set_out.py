@@ -80,6 +80,9 @@ def set_out(
         break joint where that is possible. Boards tile the outline: exactly at 0° and 90°
         if the outline has right angles only, else within the rounding to whole mm.
 
+    Limits: along slanted walls boards end where the wall cuts them, with no trimmer under
+        their ends; the support check names those that hang free.
+
     Raises:
         ValueError: a size that is not above 0, a first offset out of range, boards too short
             to reach from joist to joist, or more than 20,000 boards.

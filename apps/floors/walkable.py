@@ -12,7 +12,7 @@ exact up to rounded corners drawn as polygons (1.5 mm at 600 mm width) and 1 mm 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from apps.floors.cells import Cells, cells
 from apps.floors.hitting import smallest_hitting_set
@@ -80,19 +80,15 @@ def smallest_bridge(ground: Ground, way: Way) -> Bridge:
 
 def _reached(graph: Cells, laid: int) -> set[int]:
     """Cells that can be walked to from the start once some boards are laid."""
-    return _flood(
-        graph,
-        graph.starts,
-        {cell for cell, closed_by in enumerate(graph.closed_by) if not closed_by & ~laid},
-    )
+    return _flood(graph, graph.starts, lambda cell: not graph.closed_by[cell] & ~laid)
 
 
-def _flood(graph: Cells, sources: Iterable[int], within: set[int]) -> set[int]:
-    to_do = [cell for cell in sources if cell in within]
+def _flood(graph: Cells, sources: Iterable[int], enters: Callable[[int], bool]) -> set[int]:
+    to_do = [cell for cell in sources if enters(cell)]
     seen = set(to_do)
     while to_do:
         for cell in graph.beside[to_do.pop()]:
-            if cell in within and cell not in seen:
+            if cell not in seen and enters(cell):
                 seen.add(cell)
                 to_do.append(cell)
     return seen
@@ -104,10 +100,9 @@ def _holds(graph: Cells, laid: int) -> bool:
 
 def _stopping(graph: Cells, reached: set[int]) -> int:
     """Boards of the closed cells next to where one can get to, with the end on their far side."""
-    unreached = set(range(len(graph.closed_by))) - reached
-    beyond = _flood(graph, graph.ends, unreached)
+    beyond = _flood(graph, graph.ends, lambda cell: cell not in reached)
     first = {cell for known in reached for cell in graph.beside[known]} or graph.starts
-    hole = _flood(graph, first & beyond, {cell for cell in beyond if graph.closed_by[cell]})
+    hole = _flood(graph, first & beyond, lambda cell: cell in beyond and graph.closed_by[cell] != 0)
     stopping = 0
     for cell in hole:
         stopping |= graph.closed_by[cell]

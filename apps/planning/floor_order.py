@@ -124,22 +124,22 @@ def held_link(fix: FloorTask, need: OpenNeed, marks: Mapping[int, str]) -> Link:
     named = say_marks(fix.boards & need.boards, marks)
     return Link(
         need.key or "", fix.key, code="boards_held",
-        reason=f"{named} stay open for {need.who}.", by=(need.ref,),
+        reason=f"Held open for {need.who}: {named}.", by=(need.ref,),
     )  # fmt: skip
 
 
 def lift_first(lift: FloorTask, fix: FloorTask, marks: Mapping[int, str]) -> Link:
     named = say_marks(lift.boards & fix.boards, marks)
     return Link(
-        lift.key, fix.key, code="boards_held", reason=f"{named} come up first.", by=(lift.ref,)
+        lift.key, fix.key, code="boards_held", reason=f"To come up first: {named}.", by=(lift.ref,)
     )
 
 
 def wait(need: OpenNeed, shared: frozenset[int], marks: Mapping[int, str], never: int) -> Release:
     named = say_marks(shared, marks)
     if need.until is not None:
-        return Release(need.until, "boards_held", f"{named} are held for {need.who}.", (need.ref,))
-    sentence = f"{named} are held for {need.who} ({need.purpose}), and nothing says when that ends."
+        return Release(need.until, "boards_held", f"Held open for {need.who}: {named}.", (need.ref,))
+    sentence = f"Nothing says when {need.who} is done ({need.purpose}); held open: {named}."
     return Release(never, "boards_held", sentence, (need.ref,))
 
 
@@ -156,7 +156,7 @@ def standing(
         if not shared or fix.key == task.key:
             continue
         lifting = [lift for lift in lifts if lift.boards & shared]
-        sentence = f"{say_marks(shared, marks)} are up where {task.ref.name} stands."
+        sentence = f"Up where {task.ref.name} stands: {say_marks(shared, marks)}."
         if shared & open_now:
             yield OpenSpan(None, fix.key, (task.key,), sentence, (fix.ref,))
         for lift in lifting:

@@ -35,10 +35,7 @@ def _orders(site: Site) -> list[list[int]]:
     """Orders worth trying, the previous plan's first: it wins when nothing is better."""
     movable = list(site.movable)
     orders = []
-    was: dict[int, int] = {}
-    for stint in site.problem.previous:
-        if stint.activity in site.index:
-            was.setdefault(site.index[stint.activity], stint.start)
+    was = dict(_previous_starts(site))
     if was:
         orders.append(sorted(movable, key=lambda i: (was.get(i, site.horizon), i)))
     due, rest = tails(site)
@@ -50,13 +47,19 @@ def _orders(site: Site) -> list[list[int]]:
 
 
 def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
-    """Change the order a little, build forward, backward and forward again; keep what is better."""
+    """Change the order a little, build forward, backward and forward again; keep what is better.
+
+    Between plans of equal levels the one nearer to the previous plan is better, then the one
+    with the earlier ends.
+    """
     chance = random.Random(seed)  # noqa: S311 - a search, not a secret
-    backward = Site(mirror(site.problem))
-    best, best_rank = draft, _rank(draft)
     order = by_start(draft)
     if len(order) < 2:
-        return best
+        return draft
+    backward = Site(mirror(site.problem))
+    was = dict(_previous_starts(site))
+    best, best_rank = draft, _rank(draft, was)
+    at_rank = best_rank
     thrifty: frozenset[int] = frozenset()
     for n in range(tries):
         changed, flipped = order, thrifty
@@ -66,24 +69,31 @@ def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
                 changed = _changed(site, best, order, chance)
             if kind > 0.85:
                 flipped = thrifty ^ frozenset(chance.choices(order, k=chance.randrange(1, 4)))
-        made, levels = build(site, changed, thrifty=flipped)
-        for again in (False, True):
-            rank = levels, _ends(made)
-            if rank <= best_rank:
+        made, _ = build(site, changed, thrifty=flipped)
+        for last in (False, True):
+            rank = _rank(made, was)
+            if rank <= at_rank:
+                order, thrifty, at_rank = by_start(made), flipped, rank
+            if rank < best_rank:
                 best, best_rank = made, rank
-                order, thrifty = by_start(made), flipped
-            if not again:
-                made, levels = build(site, _urgency(backward, made), thrifty=flipped)
+            if not last:
+                made, _ = build(site, _urgency(backward, made), thrifty=flipped)
     return best
 
 
-def _rank(draft: Draft) -> tuple[Key, int]:
-    return key(draft), _ends(draft)
+def _previous_starts(site: Site) -> list[tuple[int, int]]:
+    """Each activity's first start in the previous plan, the last of them first."""
+    return [
+        (site.index[stint.activity], stint.start)
+        for stint in sorted(site.problem.previous, key=lambda stint: -stint.start)
+        if stint.activity in site.index
+    ]
 
 
-def _ends(draft: Draft) -> int:
-    """The sum of all ends: between plans of equal levels the earlier work is preferred."""
-    return sum(draft.end(i) or 0 for i in draft.site.movable)
+def _rank(draft: Draft, was: dict[int, int]) -> tuple[Key, int, int]:
+    """Levels, then how many activities start elsewhere than before, then the sum of ends."""
+    elsewhere = sum(draft.start(i) != start for i, start in was.items())
+    return key(draft), elsewhere, sum(draft.end(i) or 0 for i in draft.site.movable)
 
 
 def _urgency(backward: Site, draft: Draft) -> list[int]:

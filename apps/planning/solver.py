@@ -52,9 +52,12 @@ def solve(
     free = free_windows(site)
     first = heads(site, free)
     lost = impossible(site, first)
-    draft = improve(site, first_plan(site), tries=FIRST_EFFORT // (site.count + 1))
-    draft = justify(draft)
+    draft = first_plan(site)
     bounds = list(_bounds(site, first, free, lost, key(draft)))
+    if not _proven(draft, bounds):
+        draft = improve(site, draft, tries=FIRST_EFFORT // (site.count + 1))
+        bounds = list(_bounds(site, first, free, lost, key(draft)))
+    draft = justify(draft)
     if on_first is not None:
         on_first(solution(draft, bounds=bounds))
     if not _proven(draft, bounds):

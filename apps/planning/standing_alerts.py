@@ -58,8 +58,8 @@ def boards_trapped(ground: HouseGround, wanted: Mapping[Ref, frozenset[int]]) ->
         if caught := boards & ground.trapped:
             yield Alert(
                 "board_trapped", "act",
-                f"{about.name}: {say_marks(caught, marks)} run under a partition and do not come "
-                "up whole; cut them back over a joist beside it.",
+                f"{about.name}: under a partition and not to be had up whole: "
+                f"{say_marks(caught, marks)}. Cut back over a joist beside it.",
                 (about,), {"boards": len(caught)},
             )  # fmt: skip
 

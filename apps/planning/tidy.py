@@ -99,10 +99,10 @@ def _earliest_place(draft: Draft, i: int, k: int) -> int | None:
     if high == start:
         return None
     rest = stints[:k] + stints[k + 1 :]
-    forbidden = draft.forbidden(i)
-    if draft.site.around[i]:
-        # Touching its own stint it would be one stint with a set-up in its middle.
-        forbidden += [(opens - 1, closes + 1) for opens, closes in rest]
+    # Touching its own stint it would be one stint with a set-up in its middle.
+    apart = 1 if draft.site.around[i] else 0
+    own = [(opens - apart, closes + apart) for opens, closes in rest]
+    forbidden = [*draft.forbidden(i), *own]
     draft.take(i)
     draft.put(i, rest)
     found = None

@@ -214,4 +214,4 @@ class TemporaryMeasure(Record):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}: {self.where}"
+        return f"{self.get_kind_display().capitalize()}: {self.where}"

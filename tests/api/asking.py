@@ -10,9 +10,13 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 
+# Read once, so that two mentions of "an hour ago" in a test are the same instant.
+BEGAN = timezone.now().replace(microsecond=0)
+
+
 def ago(hours: float) -> datetime:
     """A whole second some hours back: what is recorded has happened, whatever the clock says."""
-    return timezone.now().replace(microsecond=0) - timedelta(hours=hours)
+    return BEGAN - timedelta(hours=hours)
 
 
 def ahead(hours: float) -> datetime:

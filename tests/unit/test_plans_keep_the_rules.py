@@ -30,6 +30,17 @@ def test_every_plan_keeps_the_rules(house):
     assert violations(house, plan_of(house)) == []
 
 
+def test_a_task_that_needs_nobody_is_still_at_one_place_at_a_time():
+    drying_out = Activity("a", Ref("task", 1, "a"), effort=3, calendars=("c",), shortest_stint=1)
+    hours = Calendar("c", "no_working_time", "", ((0, 2), (3, 4)))
+    house = Problem(ORIGIN, 24, activities=(drying_out,), calendars=(hours,))
+
+    solution = plan_of(house)
+
+    assert [(stint.start, stint.end) for stint in solution.stints] == [(0, 2), (3, 4)]
+    assert values(solution) == [0, 0, 0, 4]
+
+
 @settings(slow, max_examples=10)
 @given(houses(max_activities=14, max_horizon=400))
 def test_a_fuller_house_is_planned_by_the_same_rules(house):

@@ -188,7 +188,7 @@ def test_every_joint_lies_over_a_joist(floor, run_deg):
     made = laid(floor, boards_run_deg=run_deg)
 
     joists = [LineString(joist.line) for joist in made.joists]
-    for _, pieces in by_course(made.boards).items():
+    for pieces in by_course(made.boards).values():
         for one, two in combinations(pieces, 2):
             joint = Polygon(one.outline).buffer(1.5).intersection(Polygon(two.outline))
             if joint.area > 150:  # beside each other for more than a corner

@@ -271,7 +271,7 @@ STATES = st.lists(
 WEAK = st.sets(st.sampled_from([board.id for board in SMALL_BOARDS]), max_size=2)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(STATES, WEAK)
 def test_the_bridge_is_the_smallest_and_first_of_all_subsets(states, weak):
     here = small(states, weak)
