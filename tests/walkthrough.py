@@ -50,7 +50,8 @@ class Told:
 
 def marked_blocks(page: str) -> Iterator[Block]:
     for found in BLOCK.finditer(page):
-        yield Block(found["mark"], found["kind"], found["text"])
+        if found["mark"] in {"run", "answer"}:
+            yield Block(found["mark"], found["kind"], found["text"])
 
 
 @dataclass

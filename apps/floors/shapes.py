@@ -43,7 +43,8 @@ class Board:
     """One board where it lies, or where it lay and will lie again when it is up or missing.
 
     `course` counts from the corner the set-out started at, `piece` along the course.
-    `storey` keeps floors that lie above each other apart when ways are sought.
+    `storey` keeps floors that lie above each other apart when ways are sought. `floor` names
+    the floor in sentences about several: marks count anew on each.
     """
 
     id: int
@@ -53,6 +54,7 @@ class Board:
     outline: Outline
     state: BoardState = "fixed"
     storey: int = 0
+    floor: str = ""
 
 
 @dataclass(frozen=True, slots=True)

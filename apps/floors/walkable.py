@@ -150,16 +150,27 @@ def _too_narrow(way: Way) -> str:
 
 
 def _with_states(boards: Iterable[Board], ground: Ground) -> str:
-    groups: dict[str, list[str]] = {}
+    groups: dict[str, list[Board]] = {}
     for board in boards:
         open_as = board.state if board.state in {"up", "missing"} else ""
         unsafe = "unsupported" if board.id in ground.unsupported else ""
-        groups.setdefault(" and ".join(filter(None, (open_as, unsafe))), []).append(board.mark)
-    return "; ".join(f"{listed(marks)} ({state})" for state, marks in groups.items())
+        groups.setdefault(" and ".join(filter(None, (open_as, unsafe))), []).append(board)
+    return "; ".join(f"{_named(group)} ({state})" for state, group in groups.items())
+
+
+def _named(boards: Iterable[Board]) -> str:
+    """ "B8.1 and B9.1 in Hall floor": marks count anew on each floor."""
+    floors: dict[str, list[str]] = {}
+    for board in boards:
+        floors.setdefault(board.floor, []).append(board.mark)
+    return "; ".join(
+        f"{listed(marks)} in {floor}" if floor else listed(marks)
+        for floor, marks in floors.items()
+    )
 
 
 def _advice(name: str, decked: list[Board], laid: list[Board], ground: Ground) -> str:
-    loose = f"lay {listed([board.mark for board in laid])} loose"
+    loose = f"lay loose {_named(laid)}"
     if not decked:
         return f"To restore it, {loose}. {name} can then be walked."
     also = f", and {loose}" if laid else ""

@@ -44,9 +44,13 @@ class HouseGround:
 
     @cached_property
     def board_shapes(self) -> dict[int, shapes.Board]:
-        levels = {floor.pk: floor.storey.level for floor in self.floors}
+        floors = {floor.pk: floor for floor in self.floors}
         return {
-            board.pk: replace(board_shape(board), storey=levels[board.floor_id])
+            board.pk: replace(
+                board_shape(board),
+                storey=floors[board.floor_id].storey.level,
+                floor=floors[board.floor_id].name,
+            )
             for board in self.boards
         }
 

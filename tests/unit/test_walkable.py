@@ -52,7 +52,7 @@ def test_one_board_up_across_the_hall_cuts_the_way():
     assert state.sentence == ("The way from the back parlour to the bathroom is cut by B20.1 (up).")
     assert (marks(boards, bridge.lay_ids), bridge.deck_ids) == (["B20.1"], ())
     assert bridge.sentence == (
-        "To restore it, lay B20.1 loose. "
+        "To restore it, lay loose B20.1. "
         "The way from the back parlour to the bathroom can then be walked."
     )
 
@@ -96,7 +96,7 @@ def test_missing_boards_need_a_deck_and_the_others_are_laid():
 
     assert marks(boards, bridge.deck_ids) == ["B20.1"]
     assert marks(boards, bridge.lay_ids) == ["B21.1"]
-    assert bridge.sentence.endswith("over B20.1 (missing), and lay B21.1 loose.")
+    assert bridge.sentence.endswith("over B20.1 (missing), and lay loose B21.1.")
 
 
 def test_a_board_up_and_unsupported_cannot_simply_be_laid():
