@@ -60,7 +60,7 @@ class MakeAppendOnly(Operation):
 def add_triggers(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
     postgresql = schema_editor.connection.vendor == "postgresql"
     if postgresql:
-        schema_editor.execute(POSTGRESQL_FUNCTION.replace("%%", "%"), None)  # type: ignore[arg-type]
+        schema_editor.execute(POSTGRESQL_FUNCTION.replace("%%", "%"), None)
     template = POSTGRESQL_ADD if postgresql else SQLITE_ADD
     for verb in VERBS:
         schema_editor.execute(template.format(table=table, verb=verb))

@@ -7,7 +7,7 @@ parameter as it names a field of a body: `/storey`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
@@ -30,7 +30,7 @@ Row = TypeVar("Row", bound=Model)
 class CheckedFilterBackend(DjangoFilterBackend):
     """Refuses unknown parameters, and sees no other house's rows as filter values."""
 
-    def get_filterset(self, request: Request, queryset: QuerySet[Row], view: APIView) -> Any:
+    def get_filterset(self, request: Any, queryset: QuerySet[Row], view: APIView) -> Any:
         filterset = super().get_filterset(request, queryset, view)
         refuse_unknown(request, view, filterset)
         for name, filter_ in filterset.filters.items() if filterset else ():
@@ -91,7 +91,7 @@ class CheckedOrderingFilter(OrderingFilter):
     """The stock filter drops an unknown field without a word; ours answers 400."""
 
     def remove_invalid_fields(
-        self, queryset: QuerySet[Row], fields: Sequence[str], view: APIView, request: Request
+        self, queryset: QuerySet[Row], fields: Iterable[str], view: APIView, request: Request
     ) -> list[str]:
         context: dict[str, Any] = {"request": request}
         known = {str(name) for name, _ in self.get_valid_fields(queryset, view, context)}

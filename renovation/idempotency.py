@@ -56,11 +56,12 @@ def begin(request: Request) -> RememberedAnswer | None:
         "address": address[:300],
         "body_digest": hashlib.sha256(sent.encode()).hexdigest(),
     }
+    user: Any = request.user
     try:
         with transaction.atomic():
-            return RememberedAnswer.objects.create(user_id=request.user.pk, key=key, **fingerprint)
+            return RememberedAnswer.objects.create(user=user, key=key, **fingerprint)
     except IntegrityError:
-        kept = RememberedAnswer.objects.get(user_id=request.user.pk, key=key)
+        kept = RememberedAnswer.objects.get(user=user, key=key)
     if (kept.address, kept.body_digest) != tuple(fingerprint.values()):
         raise Problem(
             "key-reused",

@@ -136,10 +136,8 @@ def from_database(exc: Exception) -> Problem | None:
     return None
 
 
-def exceptions_detail(exc: DjangoValidationError) -> Any:
-    if hasattr(exc, "error_dict"):
-        return {field: list(error.messages) for field, error in exc.error_dict.items()}
-    return {"non_field_errors": list(exc.messages)}
+def exceptions_detail(exc: DjangoValidationError) -> dict[str, list[str]]:
+    return exc.message_dict if hasattr(exc, "error_dict") else {"non_field_errors": exc.messages}
 
 
 def pointed(detail: Any, pointer: str) -> Iterator[dict[str, str]]:

@@ -49,7 +49,8 @@ class RowsField(serializers.ManyRelatedField):
             self.fail("too_many", most=MOST_ROWS)
         if any(type(item) is not int for item in data):
             self.fail("incorrect_type")
-        return in_order(self.child_relation.get_queryset(), data, self)
+        rows: Any = self.child_relation.get_queryset()
+        return in_order(rows, data, self)
 
 
 def in_order(

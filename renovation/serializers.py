@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError as DjangoValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, router
 from django.utils import timezone
 from rest_framework import serializers
 
@@ -63,7 +63,7 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
     def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
         fields = super().get_fields()
         for name, field in fields.items():
-            related = getattr(field, "child_relation", field)
+            related: Any = getattr(field, "child_relation", field)
             queryset = getattr(related, "queryset", None)
             if queryset is not None and issubclass(queryset.model, Record):
                 related.queryset = visible(queryset, self.context["request"].user)
@@ -96,18 +96,18 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
             raise serializers.ValidationError(serializers.as_serializer_error(exc)) from exc
         return attrs
 
-    def candidate(self) -> models.Model:
+    def candidate(self) -> Any:
         """A copy of the row as it is now, or an empty one."""
-        model = self.Meta.model
+        model: Any = self.Meta.model
         if self.instance is None:
             return model()
         names = [column.attname for column in model._meta.concrete_fields]
         # As if read, not new: a row is no clash with itself.
         return model.from_db(
-            self.instance._state.db, names, [getattr(self.instance, name) for name in names]
+            router.db_for_read(model), names, [getattr(self.instance, name) for name in names]
         )
 
-    def refuse_other_houses(self, candidate: models.Model, attrs: dict[str, Any]) -> None:
+    def refuse_other_houses(self, candidate: Any, attrs: dict[str, Any]) -> None:
         """Every row that the candidate names must belong to one house."""
         named: list[tuple[str, Record]] = []
         for field in candidate._meta.concrete_fields:
@@ -124,7 +124,8 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
                 {name: ["This belongs to another house."] for name in sorted(wrong)}
             )
 
-        if self.instance is not None and candidate.house_id() != self.instance.house_id():
+        kept: Any = self.instance
+        if kept is not None and candidate.house_id() != kept.house_id():
             # What hangs on this row would be left behind in the old house.
             field = candidate.scope_path.partition("__")[0]
             raise serializers.ValidationError({field: ["It cannot move to another house."]})

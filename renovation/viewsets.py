@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import Any, ClassVar, TypeVar
 
 from django.db import connection, transaction
-from django.db.models import Model, QuerySet
+from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from rest_framework import mixins, viewsets
@@ -23,10 +23,10 @@ from rest_framework.serializers import BaseSerializer
 from renovation import idempotency
 from renovation.errors import Problem
 from renovation.etags import etag, is_stale, is_unchanged
-from renovation.models import RememberedAnswer, Record
+from renovation.models import Record, RememberedAnswer
 from renovation.scope import visible, writable
 
-Row = TypeVar("Row", bound=Model)
+Row = TypeVar("Row", bound=Record)
 
 
 class ContractView(viewsets.GenericViewSet[Row]):
@@ -65,18 +65,16 @@ class ContractView(viewsets.GenericViewSet[Row]):
         self._answer = None
         return response
 
-    def finalize_response(
-        self, request: Request, response: HttpResponseBase, *args: Any, **kwargs: Any
-    ) -> HttpResponseBase:
-        response = super().finalize_response(request, response, *args, **kwargs)
-        if self._answer is not None and isinstance(response, Response):
-            idempotency.keep(self._answer, response)
-        return response
+    def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
+        final = super().finalize_response(request, response, *args, **kwargs)
+        if self._answer is not None and isinstance(final, Response):
+            idempotency.keep(self._answer, final)
+        return final
 
     def get_queryset(self) -> QuerySet[Row]:
         return visible(super().get_queryset(), self.request.user)
 
-    def filter_queryset(self, queryset: QuerySet[Row]) -> QuerySet[Row]:
+    def filter_queryset(self, queryset: QuerySet[Row, Any]) -> QuerySet[Row, Any]:
         """Filters are for lists: one object's address says which it is."""
         return queryset if self.detail else super().filter_queryset(queryset)
 
@@ -97,7 +95,7 @@ class ContractView(viewsets.GenericViewSet[Row]):
             raise Problem(
                 "not-allowed", "You may look at this house but not change it.", status_code=403
             )
-        if isinstance(found, Record) and is_stale(self.request, found):
+        if is_stale(self.request, found):
             raise Problem(
                 "stale",
                 f"{found} changed since you opened it.",
@@ -107,19 +105,20 @@ class ContractView(viewsets.GenericViewSet[Row]):
         return found
 
 
-class CreateMixin(mixins.CreateModelMixin):
+class CreateMixin(mixins.CreateModelMixin, ContractView[Row]):
     """`POST` on a list: 201, with the new object's ETag and Location."""
 
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         wanted = self.get_serializer(data=request.data)
         wanted.is_valid(raise_exception=True)
         self.perform_create(wanted)
+        made: Any = wanted.instance
         return Response(
-            self.get_serializer(wanted.instance).data,
+            self.get_serializer(made).data,
             status=201,
             headers={
-                "ETag": self.etag_of(wanted.instance),
-                "Location": f"{request.path.rstrip('/')}/{wanted.instance.pk}/",
+                "ETag": self.etag_of(made),
+                "Location": f"{request.path.rstrip('/')}/{made.pk}/",
             },
         )
 
@@ -127,7 +126,7 @@ class CreateMixin(mixins.CreateModelMixin):
         serializer.save()
 
 
-class RetrieveMixin(mixins.RetrieveModelMixin):
+class RetrieveMixin(mixins.RetrieveModelMixin, ContractView[Row]):
     """`GET` on one object, with its ETag; 304 when the reader has it already."""
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
@@ -138,7 +137,7 @@ class RetrieveMixin(mixins.RetrieveModelMixin):
         return Response(self.get_serializer(found).data, headers=headers)
 
 
-class UpdateMixin(mixins.UpdateModelMixin):
+class UpdateMixin(mixins.UpdateModelMixin, ContractView[Row]):
     """`PATCH` and `PUT`, answered with the new ETag."""
 
     def update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
@@ -150,22 +149,19 @@ class UpdateMixin(mixins.UpdateModelMixin):
         return Response(self.get_serializer(found).data, headers={"ETag": self.etag_of(found)})
 
 
-class RecordViewSet(  # type: ignore[misc]
-    CreateMixin,
-    RetrieveMixin,
-    UpdateMixin,
+class RecordViewSet(
+    CreateMixin[Row],
+    RetrieveMixin[Row],
+    UpdateMixin[Row],
     mixins.DestroyModelMixin,
     mixins.ListModelMixin,
-    ContractView[Row],
 ):
     """List, create, read, change and remove one kind of record."""
 
 
-class LogViewSet(  # type: ignore[misc]
-    CreateMixin, RetrieveMixin, mixins.ListModelMixin, ContractView[Row]
-):
+class LogViewSet(CreateMixin[Row], RetrieveMixin[Row], mixins.ListModelMixin):
     """A record that is only ever added to."""
 
 
-class ReadViewSet(RetrieveMixin, mixins.ListModelMixin, ContractView[Row]):  # type: ignore[misc]
+class ReadViewSet(RetrieveMixin[Row], mixins.ListModelMixin):
     """A record that only the program itself writes."""

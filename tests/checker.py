@@ -18,6 +18,8 @@ What the contract leaves open is read like this:
   resource, nothing else may use it.
 - Two stints of one activity that touch are one stint written twice, and refused.
 - An open span whose `opens` has no place never begins; one whose `closes` has none never ends.
+  A span that nobody can move to another beginning does not bar fixed activities; one that
+  begins with movable work must leave them out like any other.
 """
 
 from __future__ import annotations
@@ -249,13 +251,18 @@ def _open_span_rules(plan: Plan) -> Iterator[Broken]:
         begins = float("-inf") if span.opens is None else plan.start(span.opens)
         closed = span.closes is not None and plan.placed(span.closes)
         ends = plan.end(span.closes) if closed else float("inf")
+        begun = span.opens is None or plan.activities[span.opens].fixed is not None
         for key in span.excludes:
-            if plan.activities[key].fixed is None and any(
+            fact = plan.activities[key].fixed is not None
+            caught = any(
                 stint.start < ends and begins < stint.end
                 for stint in plan.stints.get(key, [])
                 if begins < ends
-            ):
-                yield Broken("open_span", key, "boards_held", f"{key} stands on boards that are up")
+            )
+            if caught and not (fact and begun):
+                blamed = span.opens if fact else key
+                text = f"{key} stands on boards that are up"
+                yield Broken("open_span", blamed, "boards_held", text)
 
 
 def _unplaced_rules(plan: Plan, solution: Solution) -> Iterator[Broken]:

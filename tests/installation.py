@@ -131,10 +131,12 @@ def ask(
     *,
     token: str = "",
     body: Any = None,
+    method: str | None = None,
     headers: Sequence[tuple[str, str]] = (),
 ) -> Answer:
-    """One request over the network: GET, or POST with a body."""
-    request = Request(address, data=None if body is None else json.dumps(body).encode())
+    """One request over the network: GET, or POST with a body, unless a method is named."""
+    data = None if body is None else json.dumps(body).encode()
+    request = Request(address, data=data, method=method)
     request.add_header("Content-Type", "application/json")
     if token:
         request.add_header("Authorization", f"Token {token}")

@@ -11,12 +11,11 @@ installed: `curl`, `manage.py`, `date`, `python3 -c`, variables, pipes and one-l
 
 from __future__ import annotations
 
-import io
 import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
@@ -24,13 +23,13 @@ from typing import Any
 from urllib.error import HTTPError
 from urllib.request import Request, urlopen
 
-from django.core.management import call_command
-
 BLOCK = re.compile(r"<!-- (?P<mark>[\w-]+) -->\n```(?P<kind>\w+)\n(?P<text>.*?)```", re.DOTALL)
 FUNCTION = re.compile(r"(\w+)\(\) \{ (.*); \}")
 ASSIGNED = re.compile(r"(\w+)=(.*)")
 NAME = re.compile(r"\$(\w+)")
+PAGES_SERVER = "http://127.0.0.1:8000"
 GIVE_UP_SECONDS = 120
+SHOWN = 3000
 
 
 @dataclass(frozen=True)
@@ -56,16 +55,22 @@ def marked_blocks(page: str) -> Iterator[Block]:
 
 @dataclass
 class Reader:
-    """Does what a block says. `moved` has another address for some start of an address."""
+    """Does what a block says.
 
-    moved: dict[str, str]
+    Attributes:
+        manage: runs `manage.py` with some words; what it printed.
+        served: where the server of the pages' `http://127.0.0.1:8000` really is.
+    """
+
+    manage: Callable[..., str]
+    served: str
     names: dict[str, str] = field(default_factory=dict)
     functions: dict[str, str] = field(default_factory=dict)
     told: Told = field(default_factory=Told)
 
     def run(self, block: str) -> Told:
         self.told = Told()
-        for line in block.replace("\\\n", " ").splitlines():
+        for line in whole_lines(block):
             if line.strip() and not line.lstrip().startswith("#"):
                 self.line(line.strip())
         return self.told
@@ -136,9 +141,7 @@ class Reader:
         if first == "date":
             return datetime.now(UTC).strftime(rest[-1].removeprefix("+"))
         if first == ".venv/bin/python" and rest[0] == "manage.py":
-            out = io.StringIO()
-            call_command(*rest[1:], stdout=out)
-            return out.getvalue()
+            return self.manage(*rest[1:])
         assert first == "python3", f"the pages' reader knows no command {first!r}"
         return subprocess.run(
             [sys.executable, *rest], input=fed, capture_output=True, text=True, check=True
@@ -155,9 +158,7 @@ class Reader:
             elif word != "-s":
                 assert not word.startswith("-"), f"the pages' reader knows no curl {word}"
                 address = word
-        for start, other in self.moved.items():
-            address = address.replace(start, other)
-        request = Request(address, data=data)
+        request = Request(address.replace(PAGES_SERVER, self.served), data=data)
         for header in headers:
             name, _, value = header.partition(": ")
             request.add_header(name, value)
@@ -181,14 +182,14 @@ def follow(page: str, reader: Reader) -> int:
     for step in [*marked_blocks(page), Block("run", "sh", "")]:
         if step.mark == "run":
             refused = [status for status in told.statuses if status >= 400]
-            assert announced or not refused, f"{block.text}{told.printed}"
+            assert announced or not refused, f"{block.text}{str(told.printed)[:SHOWN]}"
             told, block, announced = reader.run(step.text), step, False
             ran += bool(step.text)
         elif step.kind == "json":
             shown = json.loads(step.text)
-            answers = [json.loads(text) for text in told.printed]
+            answers = [json.loads(text) for text in told.printed if text.startswith(("{", "["))]
             assert any(is_part(shown, real) for real in answers), (
-                f"{block.text}\nshows\n{step.text}\nand answers\n{told.printed}"
+                f"{block.text}\nshows\n{step.text}\nand answers\n{str(told.printed)[:SHOWN]}"
             )
             announced = announced or (isinstance(shown, dict) and shown.get("status", 0) != 0)
         else:
@@ -196,6 +197,17 @@ def follow(page: str, reader: Reader) -> int:
             for line in filter(None, (" ".join(row.split()) for row in step.text.splitlines())):
                 assert is_like(f"…{line}…", printed), f"{block.text}\nprints\n{printed}\nnot\n{line}"
     return ran
+
+
+def whole_lines(block: str) -> Iterator[str]:
+    """Lines joined where they end in a backslash or inside quotes."""
+    line = ""
+    for part in block.splitlines():
+        line += part.removesuffix("\\") + " "
+        if not part.endswith("\\") and line.count("'") % 2 == 0:
+            yield line
+            line = ""
+    assert not line, f"this never ends: {line}"
 
 
 def is_part(shown: Any, real: Any) -> bool:

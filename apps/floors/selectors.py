@@ -48,7 +48,7 @@ def board_shape(board: models.Board, *, level: int) -> shapes.Board:
         course=board.course,
         piece=int(piece.group(1)) if piece else 1,
         outline=shapes.points(board.outline),
-        state=cast(shapes.BoardState, board.state),
+        state=cast("shapes.BoardState", board.state),
         storey=level,
     )
 
@@ -60,7 +60,7 @@ def joist_shape(joist: models.Joist) -> shapes.Joist:
         mark=joist.mark,
         line=(start, end),
         breadth_mm=joist.breadth_mm,
-        condition=cast(shapes.JoistCondition, joist.condition),
+        condition=cast("shapes.JoistCondition", joist.condition),
         decayed=tuple((part["from_mm"], part["to_mm"]) for part in joist.decayed),
     )
 
@@ -166,7 +166,7 @@ def lifting(floor: models.Floor, wanted: Collection[int]) -> shapes.Lifting:
     from apps.floors import tongues  # noqa: PLC0415 (shapely, 120 ms)
 
     shaped = floor_shapes([floor.pk])[floor.pk]
-    edge = cast(shapes.BoardEdge, floor.board_edge)
+    edge = cast("shapes.BoardEdge", floor.board_edge)
     return tongues.lifting(shaped.boards, wanted, edge, trapped=trapped_of(shaped))
 
 
@@ -176,7 +176,7 @@ def laying(
     """Which boards go down, in which order, and which must wait for others."""
     from apps.floors import tongues  # noqa: PLC0415 (shapely, 120 ms)
 
-    edge = cast(shapes.BoardEdge, floor.board_edge)
+    edge = cast("shapes.BoardEdge", floor.board_edge)
     return tongues.laying(board_shapes(floor), wanted, edge, held=held)
 
 

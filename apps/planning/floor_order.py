@@ -138,7 +138,9 @@ def lift_first(lift: FloorTask, fix: FloorTask, marks: Mapping[int, str]) -> Lin
 def wait(need: OpenNeed, shared: frozenset[int], marks: Mapping[int, str], never: int) -> Release:
     named = say_marks(shared, marks)
     if need.until is not None:
-        return Release(need.until, "boards_held", f"Held open for {need.who}: {named}.", (need.ref,))
+        return Release(
+            need.until, "boards_held", f"Held open for {need.who}: {named}.", (need.ref,)
+        )
     sentence = f"Nothing says when {need.who} is done ({need.purpose}); held open: {named}."
     return Release(never, "boards_held", sentence, (need.ref,))
 

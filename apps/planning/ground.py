@@ -12,7 +12,16 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from apps.floors import shapes
-from apps.floors.models import Board, Floor, Joist
+from apps.floors.models import Board, Floor
+from apps.floors.selectors import (
+    FloorShapes,
+    board_shape,
+    doorway_shape,
+    floor_shapes,
+    room_shape,
+    support_of,
+    trapped_of,
+)
 from apps.floors.shapes import BoardState, Bridge, Ground, Support, Way
 from apps.property.models import Doorway, HouseholdRoute, Property, Room
 
@@ -33,58 +42,26 @@ class RouteNight:
 
 @dataclass(frozen=True)
 class HouseGround:
-    """The rows that matter for walking and standing, read once, with five queries."""
+    """The rows that matter for walking and standing, read once."""
 
     rooms: Sequence[Room]
     doorways: Sequence[Doorway]
     routes: Sequence[HouseholdRoute]
     floors: Sequence[Floor]
     boards: Sequence[Board]
-    joists: Sequence[Joist]
-
-    @cached_property
-    def board_shapes(self) -> dict[int, shapes.Board]:
-        floors = {floor.pk: floor for floor in self.floors}
-        return {
-            board.pk: replace(
-                board_shape(board),
-                storey=floors[board.floor_id].storey.level,
-                floor=floors[board.floor_id].name,
-            )
-            for board in self.boards
-        }
+    shapes: Mapping[int, FloorShapes]
 
     @cached_property
     def support(self) -> dict[int, Support]:
         """What each board rests on, by id."""
-        from apps.floors.resting import support  # noqa: PLC0415 (shapely, 120 ms)
-
-        boards: dict[int, list[shapes.Board]] = defaultdict(list)
-        joists: dict[int, list[shapes.Joist]] = defaultdict(list)
-        for board in self.boards:
-            boards[board.floor_id].append(self.board_shapes[board.pk])
-        for joist in self.joists:
-            joists[joist.floor_id].append(joist_shape(joist))
-        found: dict[int, Support] = {}
-        for floor_id, its_boards in boards.items():
-            found |= support(its_boards, joists[floor_id])
-        return found
+        return {
+            pk: found for floor in self.shapes.values() for pk, found in support_of(floor).items()
+        }
 
     @cached_property
     def trapped(self) -> frozenset[int]:
         """Boards that a partition stands on."""
-        from apps.floors.geometry import trapped  # noqa: PLC0415 (shapely, 120 ms)
-        from apps.floors.partitions import partitions_from_rooms  # noqa: PLC0415 (the same)
-
-        found: set[int] = set()
-        for floor in self.floors:
-            rooms = [room_shape(r) for r in self.rooms if r.storey_id == floor.storey_id]
-            ids = {room.id for room in rooms}
-            doorways = [doorway_shape(d) for d in self.doorways if d.room_a_id in ids]
-            walls = partitions_from_rooms(shapes.points(floor.outline), rooms, doorways)
-            boards = [self.board_shapes[b.pk] for b in self.boards if b.floor_id == floor.pk]
-            found.update(trapped(boards, walls))
-        return frozenset(found)
+        return frozenset[int]().union(*(trapped_of(floor) for floor in self.shapes.values()))
 
     def named(self, board_id: int) -> dict[str, Any]:
         """A board with its floor: marks count anew on each."""
@@ -107,11 +84,16 @@ class HouseGround:
     def at(self, states: Mapping[int, BoardState]) -> Ground:
         """The ground with some boards in other states than now."""
         return Ground(
-            rooms=tuple(room_shape(room) for room in self.rooms),
+            rooms=tuple(room_shape(room, level=room.storey.level) for room in self.rooms),
             doorways=tuple(doorway_shape(doorway) for doorway in self.doorways),
             boards=tuple(
-                replace(shape, state=states.get(pk, shape.state))
-                for pk, shape in self.board_shapes.items()
+                replace(
+                    board,
+                    state=states.get(board.id, board.state),
+                    floor=self._floor_names[floor_id],
+                )
+                for floor_id, floor in self.shapes.items()
+                for board in floor.boards
             ),
             unsupported=frozenset(pk for pk, found in self.support.items() if not found.supported),
         )
@@ -131,6 +113,7 @@ class HouseGround:
 
 
 def read_ground(house: Property) -> HouseGround:
+    floors = list(Floor.objects.filter(property=house).select_related("storey").order_by("pk"))
     return HouseGround(
         rooms=list(Room.objects.filter(property=house).select_related("storey").order_by("pk")),
         doorways=list(Doorway.objects.filter(property=house).order_by("pk")),
@@ -139,9 +122,9 @@ def read_ground(house: Property) -> HouseGround:
             .select_related("from_room", "to_room")
             .order_by("pk")
         ),
-        floors=list(Floor.objects.filter(property=house).select_related("storey").order_by("pk")),
+        floors=floors,
         boards=list(Board.objects.filter(floor__property=house).order_by("floor", "course", "pk")),
-        joists=list(Joist.objects.filter(floor__property=house).order_by("pk")),
+        shapes=floor_shapes([floor.pk for floor in floors]),
     )
 
 
@@ -158,7 +141,7 @@ def touched_by(
 
     by_floor: dict[int, list[shapes.Board]] = defaultdict(list)
     for board in boards:
-        by_floor[board.floor_id].append(board_shape(board))
+        by_floor[board.floor_id].append(board_shape(board, level=0))
     found: dict[Key, frozenset[int]] = {}
     for key, place in places:
         route = getattr(place, "route", None)
@@ -172,36 +155,3 @@ def touched_by(
                 )
             )
     return found
-
-
-def board_shape(row: Board) -> shapes.Board:
-    piece = row.mark.rpartition(".")[2]
-    return shapes.Board(
-        id=row.pk,
-        mark=row.mark,
-        course=row.course,
-        piece=int(piece) if piece.isdecimal() else 1,
-        outline=shapes.points(row.outline),
-        state=row.state,  # type: ignore[arg-type]
-    )
-
-
-def joist_shape(row: Joist) -> shapes.Joist:
-    (a, b) = shapes.points(row.line)
-    return shapes.Joist(
-        id=row.pk,
-        mark=row.mark,
-        line=(a, b),
-        breadth_mm=row.breadth_mm,
-        condition=row.condition,  # type: ignore[arg-type]
-        decayed=tuple((item["from_mm"], item["to_mm"]) for item in row.decayed),
-    )
-
-
-def room_shape(row: Room) -> shapes.Room:
-    return shapes.Room(row.pk, row.name, shapes.points(row.outline), row.storey.level)
-
-
-def doorway_shape(row: Doorway) -> shapes.Doorway:
-    (a, b) = shapes.points(row.line)
-    return shapes.Doorway(row.pk, row.room_a_id, row.room_b_id, (a, b))

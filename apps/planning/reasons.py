@@ -102,7 +102,7 @@ def _told(draft: Draft, i: int, rule: Broken, say: Say) -> tuple[int, Reason] | 
         sentence = what.sentence or "There is no working time before it."
         return 0, Reason(what.code, sentence, what.by)
     if isinstance(what, Span):
-        return 0, _of_span(draft, what, say)
+        return 0, _of_span(draft, what, rule, say)
     if rule.kind == "resource":
         assert isinstance(what, int), "a resource is named by its number"
         return 0, _of_resource(draft, what, rule, say)
@@ -133,14 +133,18 @@ def _of_tie(draft: Draft, i: int, tie: Tie, say: Say) -> Reason:
     return Reason(link.code, _with(link.reason, sentence), _by(first, link.by))
 
 
-def _of_span(draft: Draft, span: Span, say: Say) -> Reason:
+def _of_span(draft: Draft, span: Span, rule: Broken, say: Say) -> Reason:
     site = draft.site
     told = site.problem.open_spans[site.spans.index(span)]
+    if rule.clashes:
+        other, (_, until) = rule.clashes[-1]
+        ref = site.activities[other].ref
+        sentence = f"{ref.name} needs the boards down until {say(until)}."
+        return Reason("boards_held", _with(told.sentence, sentence), _by(ref, told.by))
     refs = [site.activities[j].ref for j in (span.opens, span.closes) if j is not None]
     closes = None if span.closes is None else draft.end(span.closes)
-    sentence = "Boards are up where it stands" + (
-        f" until {say(closes)}." if closes is not None else "."
-    )
+    until_when = "" if closes is None else f" until {say(closes)}"
+    sentence = f"Boards are up where it stands{until_when}."
     return Reason("boards_held", _with(told.sentence, sentence), (*refs, *told.by))
 
 

@@ -21,9 +21,10 @@ from .search import SEED, first_plan, improve
 from .site import Site
 from .tidy import join, justify
 
-# Plans built before the first one is shown, and after; divided by the number of activities.
+# Changes of order tried before the first plan is shown and after it, times activities.
 FIRST_EFFORT = 2400
 SECOND_EFFORT = 7000
+MOST_TRIES = 100
 # CP-SAT's deterministic time that about one second of a 2020s server core gets through on a
 # house: measured, between 0.03 and 0.06.
 EFFORT_PER_SECOND = 0.05
@@ -55,13 +56,13 @@ def solve(
     draft = first_plan(site)
     bounds = list(_bounds(site, first, free, lost, key(draft)))
     if not _proven(draft, bounds):
-        draft = improve(site, draft, tries=FIRST_EFFORT // (site.count + 1))
+        draft = improve(site, draft, tries=_tries(site, FIRST_EFFORT))
         bounds = list(_bounds(site, first, free, lost, key(draft)))
     draft = justify(draft)
     if on_first is not None:
         on_first(solution(draft, bounds=bounds))
     if not _proven(draft, bounds):
-        draft = justify(improve(site, draft, tries=SECOND_EFFORT // (site.count + 1)))
+        draft = justify(improve(site, draft, tries=_tries(site, SECOND_EFFORT)))
     if not _proven(draft, bounds):
         draft = _refine(
             site,
@@ -72,6 +73,10 @@ def solve(
             workers,
         )
     return solution(draft, bounds=bounds)
+
+
+def _tries(site: Site, effort: int) -> int:
+    return min(MOST_TRIES, effort // (site.count + 1))
 
 
 def _proven(draft: Draft, bounds: list[int]) -> bool:
@@ -149,7 +154,7 @@ def _minimise(
     if solver.response_proto.status in FOUND:
         found = join(model.read(solver))
         if key(found) < key(draft):
-            tries = SECOND_EFFORT // (model.site.count + 1)
+            tries = _tries(model.site, SECOND_EFFORT)
             draft = justify(improve(model.site, justify(found), tries=tries))
         if model.exact:
             bounds[n] = max(bounds[n], round(solver.best_objective_bound))

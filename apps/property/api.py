@@ -75,7 +75,7 @@ class MemberViewSet(RecordViewSet[Member]):
         serializer.save()
 
     def perform_update(self, serializer: BaseSerializer[Member]) -> None:
-        member = cast(Member, serializer.instance)
+        member = cast("Member", serializer.instance)
         services.refuse_others_than_owners(house=member.property, by=self.request.user)
         if serializer.validated_data.get("role", member.role) != Member.Role.OWNER:
             services.refuse_losing_the_last_owner(member=member)

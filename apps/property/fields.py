@@ -100,9 +100,9 @@ def normal(read: Any, value: Any) -> Any:
 
 def closed_outline(field: str, name: str, *, optional: bool = False) -> models.CheckConstraint:
     """The database's own check that an outline is a ring: four points or more, first = last."""
-    ring = Q(
-        models.lookups.GreaterThanOrEqual(JsonLength(F(field)), 4)
-    ) & Q(models.lookups.Exact(JsonEnd(F(field)), JsonEnd(F(field), which="last")))
+    ring = Q(models.lookups.GreaterThanOrEqual(JsonLength(F(field)), 4)) & Q(
+        models.lookups.Exact(JsonEnd(F(field)), JsonEnd(F(field), which="last"))
+    )
     return models.CheckConstraint(
         condition=Q(**{f"{field}__isnull": True}) | ring if optional else ring,
         name=name,

@@ -49,7 +49,8 @@ class Property(Record):
         verbose_name_plural = "properties"
         constraints = [
             models.CheckConstraint(
-                condition=~Q(name=""), name="property_has_name",
+                condition=~Q(name=""),
+                name="property_has_name",
                 violation_error_message="Give the house a name.",
             ),
             models.CheckConstraint(
@@ -147,7 +148,7 @@ class Room(Record):
         return self.name
 
     def clean(self) -> None:
-        if self.pk is None:
+        if self._state.adding:
             return
         doorways = Doorway.objects.select_related("room_a", "room_b")
         for doorway in doorways.filter(Q(room_a=self) | Q(room_b=self)):

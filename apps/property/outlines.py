@@ -6,7 +6,7 @@ section 3.1.6 closes its rings, so that "closed" can be checked by the database 
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import hypot
 from typing import Any
 
@@ -117,10 +117,7 @@ def in_box(a: Point, b: Point, p: Point) -> bool:
 
 def distance_to_outline_mm(point: tuple[float, float], ring: Ring) -> float:
     """Distance from a point to an outline's edge [mm]."""
-    return min(
-        distance_to_segment_mm(point, (a[0], a[1]), (b[0], b[1]))
-        for a, b in zip(ring, ring[1:], strict=False)
-    )
+    return min(distance_to_segment_mm(point, (a[0], a[1]), (b[0], b[1])) for a, b in pairwise(ring))
 
 
 def distance_to_segment_mm(point: tuple[float, float], a: Point, b: Point) -> float:

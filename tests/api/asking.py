@@ -9,7 +9,6 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-
 # Read once, so that two mentions of "an hour ago" in a test are the same instant.
 BEGAN = timezone.now().replace(microsecond=0)
 

@@ -99,7 +99,7 @@ def storey(house: Any) -> Any:
 # What is posted to a list's actions; actions on one object are tried with an empty body.
 ACTION_BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
     "work-packages/ready/": lambda house: {
-        "kind": "floor",
+        "kind": "floor_repair",
         "floor": factories.FloorFactory(property=house).pk,
         "area": rectangle(1000, 1000),
     },

@@ -136,9 +136,7 @@ def test_what_cannot_be_done_with_a_list_is_said(client, method):
     )
 
 
-@pytest.mark.parametrize(
-    "path", ["/api/v1/attics/", "/api/v2/", "/api/v1/rooms/1/paint/"]
-)
+@pytest.mark.parametrize("path", ["/api/v1/attics/", "/api/v2/", "/api/v1/rooms/1/paint/"])
 def test_an_address_that_no_route_knows_is_not_found(client, path):
     assert_problem(client.get(path), 404, "not-found")
 

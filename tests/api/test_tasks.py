@@ -6,8 +6,9 @@ import pytest
 from django.utils import timezone
 
 from apps.property.outlines import rectangle
-from apps.trades.models import AccessNeed
-from apps.work.models import TimeEntry
+from apps.work import services
+from apps.work.models import Task, TimeEntry
+from renovation.errors import Problem
 from tests import factories
 from tests.api.asking import ago, ids, is_problem, queries_of_list, refuses
 
@@ -178,6 +179,15 @@ def test_a_task_cannot_end_before_it_began_and_then_no_time_is_noted(client, hou
     assert not TimeEntry.objects.exists()
 
 
+def test_a_step_is_judged_by_the_task_as_it_is_not_as_it_was_read(house):
+    task = task_of(house)
+    read_before = Task.objects.get(pk=task.pk)
+    services.finish_task(task=task, at=ago(1))
+
+    with pytest.raises(Problem, match="is done"):
+        services.start_task(task=read_before, at=ago(0))
+
+
 @pytest.mark.parametrize(
     ("body", "pointer", "words"),
     [
@@ -214,75 +224,6 @@ def test_a_strangers_task_takes_no_step(client, house):
     answers = [post(client, theirs, step) for step in ("start", "finish", "drop", "reopen")]
 
     assert [answer.status_code for answer in answers] == [404, 404, 404, 404]
-
-
-@pytest.mark.parametrize("step", ["start", "finish"])
-@pytest.mark.parametrize("state", ["due", "notified", "rejected"])
-def test_a_task_waits_for_its_hold_point(client, house, step, state):
-    task = task_of(house, title="Lay the boards")
-    look = factories.InspectionFactory(property=house, title="Joist ends", state=state)
-    look.blocks.add(task)
-
-    answer = post(client, task, step)
-
-    task.refresh_from_db()
-    assert is_problem(answer, 409, "hold-point-open")
-    assert answer.json()["detail"] == (
-        f"Lay the boards waits until “Joist ends” is signed off; it is {state}."
-    )
-    assert answer.json()["inspections"] == [{"id": look.pk, "title": "Joist ends", "state": state}]
-    assert task.status == "to_do"
-
-
-@pytest.mark.parametrize("state", ["accepted", "accepted_with_conditions"])
-def test_a_task_starts_once_its_hold_point_is_signed_off(client, house, state):
-    task = task_of(house)
-    factories.InspectionFactory(property=house, state=state).blocks.add(task)
-
-    assert post(client, task, "start").status_code == 200
-
-
-def test_what_an_inspection_looks_at_may_go_on_and_end(client, house):
-    task = task_of(house)
-    factories.InspectionFactory(property=house).looks_at.add(task)
-
-    assert post(client, task, "finish").status_code == 200
-
-
-def test_finishing_a_task_releases_what_was_held_for_it_and_reopening_takes_that_back(
-    client, house
-):
-    task, other = task_of(house), task_of(house)
-    need = factories.AccessNeedFactory(
-        property=house, trade=None, task=task, visit=None, until="task_done"
-    )
-    others = factories.AccessNeedFactory(
-        property=house, trade=None, task=other, visit=None, until="task_done"
-    )
-
-    post(client, task, "finish", {"at": ago(1).isoformat()})
-    need.refresh_from_db()
-    released_at, version = need.released_at, need.version
-    post(client, task, "reopen")
-
-    need.refresh_from_db()
-    others.refresh_from_db()
-    assert (released_at, version) == (ago(1), 2)
-    assert (need.released_at, need.version) == (None, 3)
-    assert (others.released_at, others.version) == (None, 1)
-
-
-def test_a_refused_finish_releases_nothing(client, house):
-    task = task_of(house)
-    factories.InspectionFactory(property=house).blocks.add(task)
-    factories.AccessNeedFactory(
-        property=house, trade=None, task=task, visit=None, until="task_done"
-    )
-
-    post(client, task, "finish", {"minutes": 30})
-
-    assert AccessNeed.objects.get().released_at is None
-    assert not TimeEntry.objects.exists()
 
 
 def test_a_task_in_a_visit_cannot_go_to_another_trade(client, house):

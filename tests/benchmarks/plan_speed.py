@@ -125,6 +125,22 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
                 )
             )
         package.append(n)
+    _outsiders(chance, tasks, days, visits, inspections, activities, links)
+    return Problem(
+        ORIGIN, horizon, tuple(activities), tuple(links), calendars, resources, tuple(spans), "crew"
+    )
+
+
+def _outsiders(
+    chance: random.Random,
+    tasks: int,
+    days: int,
+    visits: int,
+    inspections: int,
+    activities: list[Activity],
+    links: list[Link],
+) -> None:
+    """Visits and inspections, each between an earlier task and a later one."""
     spread = days // (visits + 1)
     for v in range(visits):
         agreed = v % 2 == 0
@@ -163,9 +179,6 @@ def house(seed: int, *, tasks: int, weeks: int, visits: int, inspections: int) -
         links.append(Link(f"t{before}", key, min_lag=2 * DAY, code="notice"))
         after = chance.randrange(before + tasks // 3, tasks)
         links.append(Link(key, f"t{after}", code="sign_off"))
-    return Problem(
-        ORIGIN, horizon, tuple(activities), tuple(links), calendars, resources, tuple(spans), "crew"
-    )
 
 
 SIZES = {

@@ -92,7 +92,7 @@ def test_every_write_names_its_conditions(document):
 
 
 def test_no_warning_is_left_in_making_the_document():
-    made = subprocess.run(  # noqa: S603 (our own command)
+    made = subprocess.run(
         [sys.executable, "manage.py", "spectacular", "--validate", "--fail-on-warn"],
         capture_output=True,
         text=True,
@@ -109,7 +109,7 @@ def test_the_addresses_load_without_the_heavy_libraries():
         "print(*sorted({'ortools', 'shapely', 'holidays', 'rich', 'numpy'} & set(sys.modules)))"
     )
 
-    loaded = subprocess.run(  # noqa: S603 (our own interpreter)
+    loaded = subprocess.run(
         [sys.executable, "-c", script],
         capture_output=True,
         text=True,

@@ -39,10 +39,10 @@ def task(name: str, effort: int, **changes) -> Activity:
     return Activity(f"task:{name}", Ref("task", ord(name[0]), name), effort, **given)
 
 
-def visit(name: str, starts: int, ends: int) -> Activity:
-    """A visit agreed for a time."""
+def visit(name: str, starts: int, ends: int, **changes) -> Activity:
+    """A visit agreed for a time; the crew need not be there."""
     ref = Ref("visit", ord(name[0]), name)
-    return Activity(f"visit:{name}", ref, ends - starts, fixed=(starts, ends))
+    return Activity(f"visit:{name}", ref, ends - starts, fixed=(starts, ends), **changes)
 
 
 def link(before: Activity, after: Activity, kind: str = "FS", lag: int = 0, **changes) -> Link:
@@ -73,7 +73,7 @@ def problem(*activities: Activity, **changes) -> Problem:
     return Problem(origin=datetime(2026, 1, 5, tzinfo=UTC), activities=activities, **given)
 
 
-def plan(asked: Problem, seconds: float = 2.0) -> Solution:
+def plan(asked: Problem, seconds: float = 0.5) -> Solution:
     return solve(asked, deterministic_seconds=seconds)
 
 

@@ -340,10 +340,19 @@ def test_boards_fixed_before_they_are_lifted_are_not_up_in_between():
     assert rules(asked, ("fix", 0, 4), ("lift", 10, 14), ("paint", 2, 12)) == {"effort"}
 
 
-def test_a_visit_on_open_boards_is_a_fact():
-    asked = problem(activity("pipe", fixed=(0, 4)), open_spans=(OpenSpan(None, None, ("pipe",)),))
+@pytest.mark.parametrize(
+    ("opens", "broken"), [(None, set()), ("seen", set()), ("lift", {"open_span"})]
+)
+def test_a_visit_on_open_boards_is_a_fact_unless_lifting_them_could_wait(opens, broken):
+    asked = problem(
+        activity("pipe", fixed=(8, 12)),
+        activity("seen", fixed=(0, 4)),
+        activity("lift"),
+        open_spans=(OpenSpan(opens, None, ("pipe",)),),
+    )
 
-    assert rules(asked, ("pipe", 0, 4)) == set()
+    assert rules(asked, ("pipe", 8, 12), ("seen", 0, 4), ("lift", 4, 8)) == broken
+    assert rules(asked, ("pipe", 8, 12), ("seen", 0, 4), ("lift", 12, 16)) == set()
 
 
 def test_a_circle_that_is_none_is_told():

@@ -43,9 +43,7 @@ def test_a_circle_that_was_there_before_is_not_the_new_links_fault():
 
 ties = st.builds(
     Tie, st.integers(1, 6), st.integers(7, 12), st.sampled_from(["FS", "SS", "FF", "SF"])
-) | st.builds(
-    Tie, st.integers(7, 12), st.integers(1, 6), st.sampled_from(["FS", "SS", "FF", "SF"])
-)
+) | st.builds(Tie, st.integers(7, 12), st.integers(1, 6), st.sampled_from(["FS", "SS", "FF", "SF"]))
 
 
 def has_circle(drawn):

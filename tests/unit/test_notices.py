@@ -97,9 +97,10 @@ def test_work_may_start_on_the_day_after_a_notice_and_not_one_day_sooner(on, n, 
 
     assert between(on, starts_on, off) >= n
     if is_working_day(on, off):
-        assert starts_on == on + timedelta(days=1) or between(
-            on, starts_on - timedelta(days=1), off
-        ) == n - 1
+        assert (
+            starts_on == on + timedelta(days=1)
+            or between(on, starts_on - timedelta(days=1), off) == n - 1
+        )
 
 
 @given(days, lengths, days_off)

@@ -41,6 +41,36 @@ def test_a_task_that_needs_nobody_is_still_at_one_place_at_a_time():
     assert values(solution) == [0, 0, 0, 4]
 
 
+def test_a_shortest_wait_is_kept_where_the_longest_wait_cannot_be():
+    def task(key, effort, hours, **more):
+        return Activity(key, Ref("task", 1, key), effort, ("crew",), (hours,), False, 1, **more)
+
+    house = Problem(
+        ORIGIN,
+        9,
+        activities=(
+            task("a", 1, "short", due=5),
+            task("b", 3, "day", due=1),
+            Activity("c", Ref("visit", 1, "c"), 2, fixed=(4, 6)),
+        ),
+        links=(
+            Link("a", "b", "FF", max_lag=0, clock="working"),
+            Link("b", "c", "SS", min_lag=2, max_lag=3, clock="working"),
+        ),
+        calendars=(
+            Calendar("day", "no_working_time", "", ((0, 9),)),
+            Calendar("short", "quiet_hours", "", ((4, 7),)),
+        ),
+        resources=(Resource("crew", "Mar", "crew"),),
+        working_calendar="short",
+    )
+
+    solution = plan_of(house)
+
+    assert violations(house, solution) == []
+    assert values(solution) == best_by_trying(house)
+
+
 @settings(slow, max_examples=10)
 @given(houses(max_activities=14, max_horizon=400))
 def test_a_fuller_house_is_planned_by_the_same_rules(house):

@@ -67,7 +67,7 @@ class BoardSerializer(CheckedSerializer[Board]):
         """Computed for all floors of the answer at once, when the first board asks."""
         known: dict[int, selectors.BoardFacts] = self.context["board_facts"]
         page = self.parent.instance if self.parent is not None else [board]
-        return facts_of(board, known, cast(Sequence[Board], page))
+        return facts_of(board, known, cast("Sequence[Board]", page))
 
 
 def facts_of(
@@ -101,6 +101,6 @@ class BoardViewSet(RecordViewSet[Board]):
         return {**super().get_serializer_context(), "board_facts": self.board_facts}
 
     def etag_of(self, record: Record) -> str:
-        board = cast(Board, record)
+        board = cast("Board", record)
         facts = facts_of(board, self.board_facts, [board])
         return etag(record, hashlib.sha256(repr(facts).encode()).hexdigest()[:12])

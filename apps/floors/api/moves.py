@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -39,8 +39,8 @@ class MovedBoardsField(RowsField):
     def get_attribute(self, instance: BoardMove) -> list[int]:
         return [stay.board_id for stay in instance.stays.all()]
 
-    def to_representation(self, value: list[int]) -> list[int]:
-        return value
+    def to_representation(self, value: Iterable[int]) -> list[int]:
+        return list(value)
 
 
 class BoardMoveSerializer(serializers.ModelSerializer[BoardMove]):

@@ -8,8 +8,9 @@ from apps.planning.api.people import (
     WorkingTimeViewSet,
 )
 from apps.planning.api.plans import PlanViewSet
+from apps.planning.api.tasks import TaskViewSet
 
-ROUTES = (
+ROUTES: tuple[tuple[str, type], ...] = (
     ("people", PersonViewSet),
     ("working-times", WorkingTimeViewSet),
     ("working-time-exceptions", WorkingTimeExceptionViewSet),
@@ -19,4 +20,5 @@ ROUTES = (
     ("alerts", AlertViewSet),
     ("nights", NightViewSet),
     ("board-moves", BoardMoveViewSet),
+    ("tasks", TaskViewSet),
 )

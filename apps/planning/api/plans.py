@@ -95,6 +95,8 @@ class PlanViewSet(ReadViewSet[Plan]):
     filterset_fields = {
         "property": ["exact"], "state": ["exact", "in"], "is_current": ["exact"],
         "as_of": ["gte", "lte"],
+        "requested_at": ["gte", "lte"],
+        "solved_at": ["gte", "lte", "isnull"],
     }  # fmt: skip
     ordering_fields = ["id", "as_of"]
 

@@ -1,14 +1,13 @@
-"""Trades, visits, access needs and temporary measures over HTTP; tasks and sign-offs too, since
-their steps release boards."""
+"""Trades, visits, access needs and temporary measures over HTTP; sign-offs too, since they
+release boards."""
 
 from __future__ import annotations
 
 from apps.trades.api.access import AccessNeedViewSet, TemporaryMeasureViewSet
-from apps.trades.api.served import SignOffViewSet, TaskViewSet
+from apps.trades.api.served import SignOffViewSet
 from apps.trades.api.visits import TradeViewSet, VisitViewSet
 
 ROUTES: tuple[tuple[str, type], ...] = (
-    ("tasks", TaskViewSet),
     ("sign-offs", SignOffViewSet),
     ("trades", TradeViewSet),
     ("visits", VisitViewSet),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from django.core.exceptions import ValidationError as DjangoValidationError
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -134,10 +133,7 @@ class WorkPackageViewSet(RecordViewSet[WorkPackage]):
         wanted = ReadyBody(data=request.data, context=self.get_serializer_context())
         wanted.is_valid(raise_exception=True)
         make = ready_services.ready_rows if dry_run else ready_services.add_ready_package
-        try:
-            rows = make(**wanted.validated_data)
-        except DjangoValidationError as exc:
-            raise serializers.ValidationError(serializers.as_serializer_error(exc)) from exc
+        rows = make(**wanted.validated_data)
         return Response(
             ReadySerializer(rows, context=self.get_serializer_context()).data,
             status=200 if dry_run else 201,

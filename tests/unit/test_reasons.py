@@ -1,0 +1,242 @@
+"""Why not sooner: each reason is a rule that breaks one place earlier, said for a tired person."""
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from apps.planning.account import draft_of
+from apps.planning.problem import Ref, Resource, Solution, Stint
+from apps.planning.reasons import RANK, explain, nearest_earlier
+from apps.planning.rules import broken
+from apps.planning.site import Site
+from tests.strategies import houses
+from tests.unit.plans import (
+    DAY,
+    calendar,
+    evenings,
+    link,
+    plan,
+    problem,
+    release,
+    say,
+    span,
+    task,
+    visit,
+)
+
+
+def reason_for(asked, activity, number=0):
+    """The reason for one stint of the best plan."""
+    made = plan(asked)
+    own = [stint for stint in made.stints if stint.activity == activity.key]
+    return explain(asked, made, say)[own[number]]
+
+
+def test_the_very_first_stint_has_nothing_before_it():
+    lath = task("Lath", 4)
+
+    reason = reason_for(problem(lath), lath)
+
+    assert (reason.code, reason.sentence) == (
+        "none",
+        "The plan begins here: there is no sooner.",
+    )
+
+
+def test_the_first_stint_of_the_first_evening_waits_for_the_evening():
+    lath = task("Lath", 4, calendars=("crew",))
+
+    reason = reason_for(problem(lath, calendars=[calendar("crew", *evenings(2))]), lath)
+
+    assert (reason.code, reason.sentence) == (
+        "no_working_time",
+        "These are the hours of crew.",
+    )
+
+
+def test_a_busy_crew_is_said_with_what_it_does_and_until_when():
+    first, second = task("First", 4, splittable=False), task("Second", 8, splittable=False)
+
+    reason = reason_for(problem(first, second), second)
+
+    assert reason.code == "crew_busy"
+    assert reason.sentence == "Mar is busy with First until day 1 01:00."
+    assert reason.by == (first.ref,)
+
+
+@pytest.mark.parametrize(
+    ("kind", "code"), [("tool", "tool_busy"), ("trade", "visit"), ("crew", "crew_busy")]
+)
+def test_a_busy_resource_is_named_by_what_it_is(kind, code):
+    first = task("First", 4, uses=("it",), splittable=False)
+    second = task("Second", 8, uses=("it",), splittable=False)
+    it = Resource("it", "The mixer", kind, ref=Ref(kind, 3, "The mixer"))
+
+    reason = reason_for(problem(first, second, resources=[it]), second)
+
+    assert reason.code == code
+    assert reason.by == (first.ref, it.ref)
+
+
+def test_drying_is_named_before_the_hours_that_end_with_it():
+    screed = task("Screed", 4, calendars=("crew",))
+    tiles = task("Tiles", 4, calendars=("crew",))
+    dries = link(screed, tiles, lag=DAY, code="drying", reason="Lime dries a day.")
+    asked = problem(screed, tiles, links=[dries], calendars=[calendar("crew", *evenings(3))])
+
+    reason = reason_for(asked, tiles)
+
+    assert reason.code == "drying"
+    assert reason.sentence == ("Screed ends day 1 19:30 and 1 day must pass. Lime dries a day.")
+    assert reason.by == (screed.ref,)
+
+
+def test_a_wait_in_working_time_says_so():
+    first, second = task("First", 4, uses=()), task("Second", 4, uses=())
+    waits = link(first, second, "SS", 6, clock="working")
+    asked = problem(
+        first,
+        second,
+        links=[waits],
+        calendars=[calendar("crew", (0, 90))],
+        working_calendar="crew",
+    )
+
+    reason = reason_for(asked, second)
+
+    assert reason.sentence == "First starts day 1 00:00 and 1 h 30 min must pass of working time."
+
+
+def test_the_longest_wait_is_said_with_what_must_follow():
+    mix = task("Mix", 2, uses=(), splittable=False)
+    lay = task("Lay", 4, splittable=False, releases=(release(40),))
+
+    reason = reason_for(problem(mix, lay, links=[link(mix, lay, max_lag=3)]), mix)
+
+    assert reason.code == "predecessor"
+    assert reason.sentence == "Lay must follow within 45 min, and comes at day 1 10:00."
+    assert reason.by == (lay.ref,)
+
+
+@pytest.mark.parametrize("code", ["supply", "timber_wet", "notice", "not_before"])
+def test_a_release_is_told_in_its_own_words(code):
+    lay = task("Lay", 4, releases=(release(40, code, "The lime comes on Tuesday."),))
+
+    reason = reason_for(problem(lay), lay)
+
+    assert (reason.code, reason.sentence) == (code, "The lime comes on Tuesday.")
+
+
+def test_the_helpers_day_is_the_reason_though_the_crew_had_evenings_before():
+    lift = task("Lift", 6, calendars=("crew", "helper"), splittable=False)
+    sunday = (6 * DAY + 40, 6 * DAY + 52)
+    asked = problem(
+        lift,
+        calendars=[
+            calendar("crew", *evenings(4), sunday),
+            calendar("helper", sunday, code="helper_away"),
+        ],
+    )
+
+    assert reason_for(asked, lift).code == "helper_away"
+
+
+def test_quiet_hours_are_the_reason_for_the_second_evening_of_loud_work():
+    breaking = task("Break out", 4, calendars=("crew", "loud"))
+    loud = [(day * DAY + 70, day * DAY + 76) for day in range(5)]
+    asked = problem(
+        breaking,
+        calendars=[
+            calendar("crew", *evenings(5)),
+            calendar("loud", *loud, code="quiet_hours"),
+        ],
+    )
+
+    assert reason_for(asked, breaking, 1).code == "quiet_hours"
+
+
+def test_a_stint_that_carries_on_says_from_when():
+    strip = task("Strip", 15, calendars=("crew",))
+    asked = problem(strip, calendars=[calendar("crew", *evenings(3))])
+
+    reason = reason_for(asked, strip, 1)
+
+    assert reason.code == "no_working_time"
+    assert reason.sentence == (
+        "It carries on from day 1 18:30; there is no working time in between."
+    )
+
+
+def test_boards_that_are_up_are_told_with_their_closing():
+    fix = task("Fix", 2, releases=(release(20),))
+    sand = task("Sand", 4, uses=())
+    asked = problem(fix, sand, open_spans=[span(None, fix, sand)])
+
+    reason = reason_for(asked, sand)
+
+    assert reason.code == "boards_held"
+    assert reason.sentence == "Boards are up where it stands until day 1 05:30."
+    assert reason.by == (fix.ref,)
+
+
+def test_boards_are_not_lifted_under_work_that_stands_on_them():
+    lift = task("Lift", 2, uses=())
+    sand = task("Sand", 4, uses=(), releases=(release(9),))
+    asked = problem(lift, sand, open_spans=[span(lift, None, sand)])
+
+    reason = reason_for(asked, lift)
+
+    assert reason.code == "boards_held"
+    assert reason.sentence == "Sand needs the boards down until day 1 03:15."
+    assert reason.by == (sand.ref,)
+
+
+def test_a_visit_is_a_fact_and_has_no_reason():
+    plumber = visit("Plumber", 4, 12)
+    asked = problem(plumber)
+
+    assert explain(asked, plan(asked), say) == {}
+
+
+def test_after_a_visit_the_visit_is_the_reason_even_when_the_crew_is_busy_too():
+    plumber = visit("Plumber", 0, 12)
+    close_up = task("Close up", 4)
+    asked = problem(plumber, close_up, links=[link(plumber, close_up, code="visit")])
+
+    reason = reason_for(asked, close_up)
+
+    assert reason.code == "visit"
+    assert reason.sentence == "Plumber ends day 1 03:00."
+
+
+def test_a_plan_that_nobody_tidied_may_have_no_reason():
+    lath = task("Lath", 4)
+    loose = Solution(stints=(Stint(lath.key, 10, 14),))
+
+    reason = explain(problem(lath), loose, say)[Stint(lath.key, 10, 14)]
+
+    assert (reason.code, reason.sentence) == (
+        "none",
+        "Nothing keeps Lath from an earlier place.",
+    )
+
+
+@settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow])
+@given(houses())
+def test_every_reason_is_the_foremost_rule_that_breaks_one_place_earlier(house):
+    made = plan(house, 0.3)
+    site = Site(house)
+    draft = draft_of(site, made.stints)
+
+    for stint, reason in explain(house, made, say).items():
+        i = site.index[stint.activity]
+        k = draft.stints[i].index((stint.start, stint.end))
+        place = nearest_earlier(site, i, stint.start, stint.end - stint.start)
+        rules = broken(draft, i, k, stint.start - 1 if place is None else place)
+        if stint.start > 0:
+            assert rules, f"{stint} could be earlier"
+            assert reason.code != "none"
+            assert all(
+                RANK[rule.rule.code] >= RANK[reason.code]
+                for rule in rules
+                if rule.kind in {"release", "calendar"}
+            )
