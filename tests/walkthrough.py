@@ -16,12 +16,16 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
+from pathlib import Path
 from typing import Any
 from urllib.error import HTTPError
 from urllib.request import Request, urlopen
+
+from tests.installation import REPOSITORY, Installation, free_port, is_listening, until
 
 BLOCK = re.compile(r"<!-- (?P<mark>[\w-]+) -->\n```(?P<kind>\w+)\n(?P<text>.*?)```", re.DOTALL)
 FUNCTION = re.compile(r"(\w+)\(\) \{ (.*); \}")
@@ -47,8 +51,12 @@ class Told:
     statuses: list[int] = field(default_factory=list)
 
 
-def marked_blocks(page: str) -> Iterator[Block]:
-    for found in BLOCK.finditer(page):
+def page(name: str) -> str:
+    return (REPOSITORY / name).read_text(encoding="utf-8")
+
+
+def marked_blocks(text: str) -> Iterator[Block]:
+    for found in BLOCK.finditer(text):
         if found["mark"] in {"run", "answer"}:
             yield Block(found["mark"], found["kind"], found["text"])
 
@@ -171,7 +179,20 @@ class Reader:
         return text
 
 
-def follow(page: str, reader: Reader) -> int:
+@contextmanager
+def a_reader_with(folder: Path, *words: str) -> Iterator[Reader]:
+    """Somebody with a terminal, and `manage.py start` running in another window."""
+    installation = Installation(folder)
+    port = free_port()
+    try:
+        installation.process("start", "manage.py", "start", *words, "--port", str(port))
+        until(lambda: is_listening(port), "the server")
+        yield Reader(installation.manage, f"http://127.0.0.1:{port}")
+    finally:
+        installation.close()
+
+
+def follow(text: str, reader: Reader) -> int:
     """Do what a page says, and see that it answers as the page says. How many blocks ran.
 
     A request may only be refused where the answer shown says so by its `status`.
@@ -179,7 +200,7 @@ def follow(page: str, reader: Reader) -> int:
     ran = 0
     told, block = Told(), Block("", "", "")
     announced = True
-    for step in [*marked_blocks(page), Block("run", "sh", "")]:
+    for step in [*marked_blocks(text), Block("run", "sh", "")]:
         if step.mark == "run":
             refused = [status for status in told.statuses if status >= 400]
             assert announced or not refused, f"{block.text}{str(told.printed)[:SHOWN]}"
@@ -195,7 +216,9 @@ def follow(page: str, reader: Reader) -> int:
         else:
             printed = " ".join(" ".join(told.printed).split())
             for line in filter(None, (" ".join(row.split()) for row in step.text.splitlines())):
-                assert is_like(f"…{line}…", printed), f"{block.text}\nprints\n{printed}\nnot\n{line}"
+                assert is_like(f"…{line}…", printed), (
+                    f"{block.text}\nprints\n{printed}\nnot\n{line}"
+                )
     return ran
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import pytest
 from django.urls import URLPattern, get_resolver
 from rest_framework.test import APIClient
 
@@ -80,3 +81,36 @@ def viewer_of(house: Any) -> APIClient:
 def stranger() -> APIClient:
     """Someone with a house of their own and no business in ours."""
     return signed_in(factories.MemberFactory(role="owner").user)
+
+
+def another_house_of(user: Any) -> Any:
+    """A second house that the same person owns."""
+    house = factories.MemberFactory(user=user, role="owner").property
+    house.owner = user
+    return house
+
+
+def strangers_house() -> Any:
+    """A house of somebody else, who is its `owner`."""
+    house = factories.PropertyFactory()
+    house.owner = factories.MemberFactory(property=house, role="owner").user
+    return house
+
+
+def is_problem(answer: Any, status: int) -> bool:
+    """Whether an answer refuses in the contract's shape."""
+    return (
+        answer.status_code == status
+        and answer["Content-Type"] == "application/problem+json"
+        and answer.json()["status"] == status
+    )
+
+
+def pointers(answer: Any) -> list[str]:
+    return [error["pointer"] for error in answer.json()["errors"]]
+
+
+resources = pytest.mark.parametrize("prefix", RESOURCES)
+posted = pytest.mark.parametrize("prefix", taking("post"))
+changed = pytest.mark.parametrize("prefix", taking("patch"))
+removed = pytest.mark.parametrize("prefix", taking("delete"))

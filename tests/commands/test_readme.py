@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tests.commands.test_tutorial import a_reader_with, page
+from tests.walkthrough import a_reader_with, page
 
 
 def block(mark):

@@ -2,27 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-
-from tests.installation import REPOSITORY, Installation, free_port, is_listening, until
-from tests.walkthrough import Reader, follow
-
-
-def page(name):
-    return (REPOSITORY / name).read_text(encoding="utf-8")
-
-
-@contextmanager
-def a_reader_with(folder, *words):
-    """Somebody with a terminal, and `manage.py start` running in another window."""
-    installation = Installation(folder)
-    port = free_port()
-    try:
-        installation.process("start", "manage.py", "start", *words, "--port", str(port))
-        until(lambda: is_listening(port), "the server")
-        yield Reader(installation.manage, f"http://127.0.0.1:{port}")
-    finally:
-        installation.close()
+from tests.walkthrough import a_reader_with, follow, page
 
 
 def test_the_evening_on_the_demo_house_goes_as_told(tmp_path):

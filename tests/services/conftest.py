@@ -16,7 +16,7 @@ from urllib.parse import urlsplit, urlunsplit
 import psycopg
 import pytest
 
-from tests.installation import Answer, Installation, ask, end, free_port, until
+from tests.installation import Answer, Installation, ask, end, free_port, is_listening, until
 
 SERVER = (
     os.environ.get("TEST_DATABASE_URL")
@@ -95,19 +95,12 @@ def served(installation: Installation) -> Iterator[Service]:
     )  # fmt: skip
     service = Service(installation, f"http://127.0.0.1:{port}", token)
     try:
-        until(lambda: "Booting worker" in installation.log("web"), "the web processes")
-        until(lambda: web.poll() is not None or answers(service), "the API to answer")
-        assert web.poll() is None, installation.log("web")
+        until(lambda: is_listening(port) or web.poll() is not None, "the web processes")
+        first = service.get("properties/")
+        assert first.status == 200, f"{first.text}\n{installation.log('web')}"
         yield service
     finally:
         installation.close()
-
-
-def answers(service: Service) -> bool:
-    try:
-        return service.get("properties/").status == 200
-    except OSError:
-        return False
 
 
 @pytest.fixture

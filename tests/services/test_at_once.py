@@ -94,7 +94,7 @@ def test_of_two_who_change_the_same_version_one_is_told_so(service):
 
 def test_many_writers_at_once_all_get_through(service):
     house = service.seed()
-    names = [f"Room {n}" for n in range(4 * CLIENTS)]
+    names = [f"Cell {n}" for n in range(4 * CLIENTS)]
 
     answers = at_once(*(lambda name=name: service.post("rooms/", room(house, name)) for name in names))
 
