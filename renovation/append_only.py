@@ -57,6 +57,36 @@ class MakeAppendOnly(Operation):
         return f"Refuse UPDATE and DELETE on {self.table}"
 
 
+class AllowChanges(MakeAppendOnly):
+    """The reverse, for a migration that has to change the table's columns or fill them.
+
+    SQLite rebuilds a table to change it, which drops its triggers anyway. End with
+    `MakeAppendOnly` again.
+    """
+
+    def database_forwards(
+        self,
+        app_label: str,
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,
+        to_state: ProjectState,
+    ) -> None:
+        drop_triggers(schema_editor, self.table)
+
+    def database_backwards(
+        self,
+        app_label: str,
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,
+        to_state: ProjectState,
+    ) -> None:
+        drop_triggers(schema_editor, self.table)
+        add_triggers(schema_editor, self.table)
+
+    def describe(self) -> str:
+        return f"Allow UPDATE and DELETE on {self.table}"
+
+
 def add_triggers(schema_editor: BaseDatabaseSchemaEditor, table: str) -> None:
     postgresql = schema_editor.connection.vendor == "postgresql"
     if postgresql:

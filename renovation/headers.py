@@ -20,13 +20,17 @@ DOCS_PATH = "/api/docs/"
 
 
 class BrowserRules:
-    """Middleware: Content-Security-Policy and Permissions-Policy on every answer."""
+    """Middleware: Content-Security-Policy and Permissions-Policy on every answer.
+
+    An answer may bring a stricter policy of its own, as kept files do.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
-        response["Content-Security-Policy"] = DOCS if request.path == DOCS_PATH else NOTHING_ELSE
+        rules = DOCS if request.path == DOCS_PATH else NOTHING_ELSE
+        response.headers.setdefault("Content-Security-Policy", rules)
         response["Permissions-Policy"] = "camera=(), geolocation=(), microphone=()"
         return response

@@ -11,6 +11,7 @@ import hashlib
 import json
 from typing import Any
 
+from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -51,7 +52,7 @@ def begin(request: Request) -> RememberedAnswer | None:
             status_code=400,
         )
     address = request.get_full_path()
-    sent = json.dumps([address, request.data], sort_keys=True, default=str)
+    sent = json.dumps([address, request.data], sort_keys=True, default=in_words)
     fingerprint = {
         "address": address[:300],
         "body_digest": hashlib.sha256(sent.encode()).hexdigest(),
@@ -71,6 +72,17 @@ def begin(request: Request) -> RememberedAnswer | None:
     if not kept.status_code:
         raise Problem("key-in-work", "The first request with this key is still being worked on.")
     raise AlreadyAnswered(kept)
+
+
+def in_words(value: Any) -> str:
+    """What JSON has no form for: a file is its name and the digest of its bytes."""
+    if not isinstance(value, UploadedFile):
+        return str(value)
+    digest = hashlib.sha256()
+    for chunk in value.chunks():
+        digest.update(chunk)
+    value.seek(0)
+    return f"{value.name} {digest.hexdigest()}"
 
 
 def keep(answer: RememberedAnswer, response: Response) -> None:

@@ -109,6 +109,11 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+EVIDENCE_DIR = DATA_DIR / "evidence"
+COMPLETION_DIR = DATA_DIR / "completion"
+UPLOAD_MAX_BYTES = 25 * 1024 * 1024
+# For the texts and boundaries around the file.
+UPLOAD_ROOM_BYTES = 64 * 1024
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
@@ -149,6 +154,10 @@ SPECTACULAR_SETTINGS = {
         "BoardStateEnum": "apps.floors.models.Board.State",
         "VisitStateEnum": "apps.trades.models.Visit.State",
         "InspectionStateEnum": "apps.inspections.models.Inspection.State",
+        "CraftEnum": "apps.work.models.Trade.Craft",
+        "DeviationStateEnum": "apps.inspections.models.Deviation.State",
+        "EvidenceKindEnum": "apps.inspections.models.Evidence.Kind",
+        "CompletionFileStateEnum": "apps.inspections.models.CompletionFile.State",
         "PlanStateEnum": "apps.planning.models.Plan.State",
         "WorkPackageKindEnum": "apps.work.models.WorkPackage.Kind",
         "LinkKindEnum": "apps.work.models.Link.Kind",
@@ -171,6 +180,10 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE = {
     "requeue-left-plans": {
         "task": "apps.planning.tasks.requeue_left_plans",
+        "schedule": 60.0,
+    },
+    "requeue-left-completion-files": {
+        "task": "apps.inspections.tasks.requeue_left_completion_files",
         "schedule": 60.0,
     },
 }

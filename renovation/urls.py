@@ -15,7 +15,6 @@ from apps.work import api as work_api
 
 router = SimpleRouter()
 for prefix, viewset in (
-    ("properties", property_api.PropertyViewSet),
     ("members", property_api.MemberViewSet),
     ("storeys", property_api.StoreyViewSet),
     ("rooms", property_api.RoomViewSet),

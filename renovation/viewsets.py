@@ -89,7 +89,7 @@ class ContractView(viewsets.GenericViewSet[Row]):
             return found
         rows = type(found)._default_manager.all()
         if connection.features.has_select_for_update:
-            rows.select_for_update().get(pk=found.pk)
+            rows.select_for_update(no_key=True).get(pk=found.pk)
             found.refresh_from_db()
         if not writable(rows.filter(pk=found.pk), self.request.user).exists():
             raise Problem(

@@ -10,6 +10,7 @@ from factory.django import DjangoModelFactory
 
 from apps.floors import models as floors
 from apps.inspections import models as inspections
+from apps.inspections import services as inspection_services
 from apps.planning import models as planning
 from apps.property import models as property_
 from apps.property.outlines import rectangle
@@ -239,6 +240,85 @@ class InspectionFactory(DjangoModelFactory):
 
     property = factory.SubFactory(PropertyFactory)
     title = "Joist ends before boards"
+
+
+class SignOffFactory(DjangoModelFactory):
+    """Accepted by a surveyor on the evening of 2 March 2026; appended to the house's chain, and
+    changing nothing else."""
+
+    class Meta:
+        model = inspections.SignOff
+
+    inspection = factory.SubFactory(InspectionFactory)
+    result = "accepted"
+    seen_by = "A. Surveyor"
+    seen_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+    recorded_by = factory.SubFactory(UserFactory)
+
+    @classmethod
+    def _create(cls, model_class, *args, **fields):
+        return inspection_services.append(**fields)
+
+
+def condition(inspection, *, text="Treat the cut ends", due_on=None, blocks=(), **fields):
+    """An open condition, which comes with its sign-off."""
+    row = SignOffFactory(
+        inspection=inspection, result="accepted_with_conditions",
+        conditions=[{"text": text, "due_on": due_on, "blocks": list(blocks)}], **fields,
+    )  # fmt: skip
+    return row.conditions.get()
+
+
+class DeviationFactory(DjangoModelFactory):
+    """J7 in 47 mm timber instead of 50 mm: drafted."""
+
+    class Meta:
+        model = inspections.Deviation
+
+    property = factory.SubFactory(PropertyFactory)
+    specified = "J7: 50 × 150 mm"
+    built = "J7: 47 × 150 mm"
+    why = "The yard has no 50 mm timber."
+
+
+class CertificateFactory(DjangoModelFactory):
+    """Owed by an electrician, without a day."""
+
+    class Meta:
+        model = inspections.Certificate
+        skip_postgeneration_save = True
+
+    property = factory.SubFactory(PropertyFactory)
+    craft = "electrician"
+    title = "Electrical installation certificate"
+
+
+class EvidenceFactory(DjangoModelFactory):
+    """A photo's row. Its file is not there: tests of files put one."""
+
+    class Meta:
+        model = inspections.Evidence
+
+    property = factory.SubFactory(PropertyFactory)
+    title = "Joist ends"
+    kind = "photo"
+    content_type = "image/jpeg"
+    byte_size = 1000
+    sha256 = factory.Sequence(lambda n: f"{n:064x}")
+    file_name = "joist-ends.jpg"
+    uploaded_by = factory.SubFactory(UserFactory)
+
+
+class CompletionFileFactory(DjangoModelFactory):
+    """One that failed: of these a house may have many, and none of them has a file."""
+
+    class Meta:
+        model = inspections.CompletionFile
+
+    property = factory.SubFactory(PropertyFactory)
+    state = "failed"
+    failure = "The data folder could not be read or written: No space left on device."
+    finished_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
 
 
 class PersonFactory(DjangoModelFactory):

@@ -19,6 +19,7 @@ from django.db import models, transaction
 
 from apps.floors.models import Board, BoardMove, BoardStay, Floor
 from apps.floors.services import set_out_floor
+from apps.inspections import services as inspection_services
 from apps.inspections.models import Inspection, SignOff
 from apps.planning.models import Person, WorkingTime, WorkingTimeException
 from apps.property.fields import OutlineField
@@ -76,14 +77,15 @@ def load_demo(*, owner: Any, today: date) -> Property:
     reader = Reader(house, owner, today - timedelta(days=today.weekday()))
     for name, model in ROWS:
         for row in told[name]:
-            reader.add(model, row)
+            if model is SignOff:
+                reader.sign_off(row)
+            else:
+                reader.add(model, row)
         if model is Floor:
             for row in told["floors"]:
                 set_out(reader.found(Floor, row["name"]), row)
             for row in told["board_moves"]:
                 log_move(reader, row)
-    for sign_off in SignOff.objects.filter(inspection__property=house).order_by("seen_at", "pk"):
-        sign_off.inspection.change(state=sign_off.result)
     return house
 
 
@@ -123,6 +125,32 @@ class Reader:
         if called := told.get("title") or told.get("name"):
             self.names[model, called] = row
         return row
+
+    def sign_off(self, told: Mapping[str, Any]) -> None:
+        """Add a look to the house's chain, as it would have been when it was made.
+
+        Noted at once: the house may be loaded for any week, and its record must not depend on
+        when.
+        """
+        values = {
+            name: self.value(SignOff._meta.get_field(name), value)
+            for name, value in told.items()
+            if name != "conditions"
+        }
+        row = inspection_services.append(
+            recorded_by=self.owner,
+            recorded_at=values["seen_at"],
+            conditions=[
+                {
+                    "text": item["text"],
+                    "due_on": self.on(item["due_on"]) if item.get("due_on") else None,
+                    "blocks": [self.found(Task, title) for title in item.get("blocks", ())],
+                }
+                for item in told.get("conditions", ())
+            ],
+            **values,
+        )
+        row.inspection.change(state=row.result)
 
     def implied(self, model: type[models.Model]) -> dict[str, Any]:
         """The house itself and who noted it, which the files leave out."""

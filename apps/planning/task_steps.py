@@ -7,34 +7,44 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from apps.floors import selectors as floors
 from apps.floors import services as floor_services
 from apps.floors.models import Board
 from apps.inspections import services as inspection_services
 from apps.inspections.models import SIGNED_OFF, Inspection
+from apps.inspections.services import Override
 from apps.planning.ground import touched_by
 from apps.planning.services import refuse_if_held
 from apps.trades import services as trade_services
 from apps.work.models import Task
-from renovation.errors import Problem
 
 FLOOR_MOVES = {Task.FloorAction.LIFT: Board.State.UP, Task.FloorAction.FIX: Board.State.FIXED}
 
 
 @transaction.atomic
-def start_task(*, task: Task, at: datetime) -> Task:
+def start_task(*, task: Task, at: datetime, override: Override | None = None) -> Task:
     """Begin a task.
 
     Raises:
-        Problem: `hold-point-open` when it would cover what an inspection has yet to see.
+        Problem: `hold-point-open` when it would cover what an inspection has yet to see and no
+            owner decides otherwise.
     """
-    refuse_covering_unseen(task)
-    return inspection_services.start_task(task=task, at=at)
+    return inspection_services.start_task(
+        task=task, at=at, covers=covered_by(task), override=override
+    )
 
 
 @transaction.atomic
-def finish_task(*, task: Task, at: datetime, minutes: int | None, noted_by: Any) -> Task:
+def finish_task(
+    *,
+    task: Task,
+    at: datetime,
+    minutes: int | None = None,
+    noted_by: Any,
+    override: Override | None = None,
+) -> Task:
     """End a task; what it lifted is up from then on, what it fixed is fixed.
 
     Boards under a partition are left as they are: they did not come up whole. Undo the move
@@ -43,8 +53,14 @@ def finish_task(*, task: Task, at: datetime, minutes: int | None, noted_by: Any)
     Raises:
         Problem: `hold-point-open`, or `board-held` when it fixes what someone needs open.
     """
-    refuse_covering_unseen(task)
-    done = trade_services.finish_task(task=task, at=at, minutes=minutes, noted_by=noted_by)
+    done = trade_services.finish_task(
+        task=task,
+        at=at,
+        minutes=minutes,
+        noted_by=noted_by,
+        covers=covered_by(task),
+        override=override,
+    )
     boards, to_state = boards_moved_by(done)
     if boards:
         refuse_if_held(boards=boards, to_state=to_state, forced_reason="")
@@ -74,24 +90,19 @@ def boards_moved_by(task: Task) -> tuple[list[Board], str]:
     ], to_state
 
 
-def refuse_covering_unseen(task: Task) -> None:
-    """Refuse a fixing task over boards that an inspection has yet to look under."""
+def covered_by(task: Task) -> list[Inspection]:
+    """The inspections under whose area a fixing task closes boards. One that looks at the task's
+    own result is not covered by it."""
     if task.floor_action != Task.FloorAction.FIX or task.floor is None:
-        return
-    unseen = list(
+        return []
+    rows = list(
         Inspection.objects.filter(floor=task.floor, area__isnull=False)
-        .exclude(state__in=SIGNED_OFF)
+        .filter(~Q(state__in=SIGNED_OFF) | ~Q(required_evidence=[]))
         .exclude(looks_at=task)
         .order_by("pk")
     )
-    if not unseen:
-        return
-    places: list[tuple[int, Any]] = [(0, task), *((row.pk, row) for row in unseen)]
+    if not rows:
+        return []
+    places: list[tuple[int, Any]] = [(0, task), *((row.pk, row) for row in rows)]
     touched = touched_by(task.floor.boards.all(), places)
-    for row in unseen:
-        if touched[row.pk] & touched[0]:
-            raise Problem(
-                "hold-point-open",
-                f"{task} would cover what {row} has yet to see; it waits for the sign-off.",
-                inspections=[{"id": row.pk, "title": row.title}],
-            )
+    return [row for row in rows if touched[row.pk] & touched[0]]

@@ -11,13 +11,13 @@ from zoneinfo import ZoneInfo
 from apps.floors.models import Board
 from apps.inspections.models import Inspection
 from apps.planning import selectors
-from apps.planning.bank_holidays import bank_holidays
 from apps.planning.calendars import DatedHours, WeeklyHours, windows_of
 from apps.planning.clock import Clock
 from apps.planning.floor_order import mark_key
 from apps.planning.ground import touched_by
 from apps.planning.models import Person, Plan, Stint
 from apps.planning.services import current_plan
+from apps.property.bank_holidays import bank_holidays
 from apps.property.models import Property
 from apps.trades.models import Visit
 from apps.work.models import Supply, Task

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from apps.floors.models import Floor
-from apps.inspections.models import Inspection
+from apps.inspections.models import Certificate, Inspection
 from apps.property.fields import OutlineField, PolylineField, closed_outline
 from apps.property.models import Property
 from apps.work.models import Task, Trade, refuse_off_the_floor
@@ -34,6 +34,7 @@ class Visit(Record):
     window_to = models.DateField(null=True, blank=True)
     minutes = models.PositiveIntegerField(default=120)
     tasks = models.ManyToManyField(Task, related_name="visits", blank=True)
+    certificates = models.ManyToManyField(Certificate, related_name="visits", blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

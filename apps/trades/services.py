@@ -195,15 +195,16 @@ def held_or_released(need: AccessNeed) -> str:
 
 
 @transaction.atomic
-def finish_task(
-    *, task: Task, at: datetime, minutes: int | None = None, noted_by: Any = None
-) -> Task:
+def finish_task(*, task: Task, at: datetime, **said: Any) -> Task:
     """End a task, and release the boards held until then.
+
+    Args:
+        said: as `inspections.services.finish_task`.
 
     Raises:
         Problem: as `inspections.services.finish_task`.
     """
-    inspection_services.finish_task(task=task, at=at, minutes=minutes, noted_by=noted_by)
+    inspection_services.finish_task(task=task, at=at, **said)
     release_held(Until.TASK_DONE, task, at=at)
     return task
 

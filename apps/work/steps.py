@@ -33,5 +33,8 @@ def lock(row: Record) -> None:
     """Read the row again and keep others from changing it until the transaction ends.
 
     Who decides on a row's state must see it as it is now, not as it was when the page opened.
+    Rows that merely name it may come meanwhile (`no_key`): two who each hold a row that the
+    other's new row names would wait for each other for ever.
     """
-    row.refresh_from_db(from_queryset=type(row)._default_manager.select_for_update())
+    rows = type(row)._default_manager.select_for_update(no_key=True)
+    row.refresh_from_db(from_queryset=rows)

@@ -83,12 +83,15 @@ def plan(house: Any) -> Any:
 
 
 def sign_off(house: Any) -> Any:
-    from apps.inspections.models import SignOff
+    return factories.SignOffFactory(
+        inspection=factories.InspectionFactory(property=house), recorded_by=house.owner
+    )
 
-    return SignOff.objects.create(
-        inspection=factories.InspectionFactory(property=house), result="accepted",
-        seen_by="A. Surveyor", seen_at=WHEN, recorded_by=house.owner,
-    )  # fmt: skip
+
+def condition(house: Any) -> Any:
+    return factories.condition(
+        factories.InspectionFactory(property=house), recorded_by=house.owner
+    )
 
 
 def storey(house: Any) -> Any:
@@ -282,6 +285,25 @@ SAMPLES: dict[str, Sample] = {
             "seen_at": WHEN_JSON,
         },
     ),
+    "conditions": Sample(condition),
+    "deviations": Sample(
+        in_house(factories.DeviationFactory),
+        lambda house: {
+            "property": house.pk,
+            "specified": "50 × 150 mm",
+            "built": "47 × 150 mm",
+        },
+        {"why": "The yard has no 50 mm timber."},
+    ),
+    "certificates": Sample(
+        in_house(factories.CertificateFactory),
+        lambda house: {
+            "property": house.pk,
+            "craft": "plumber",
+            "title": "Pressure test sheet",
+        },
+        {"due_on": "2026-03-20"},
+    ),
     "people": Sample(
         person,
         lambda house: {"property": house.pk, "name": "Sunday helper", "role": "helper"},
@@ -302,6 +324,7 @@ SAMPLES: dict[str, Sample] = {
         lambda house: {"person": person(house).pk, "date": "2026-03-09"},
         {"note": "Away"},
     ),
+    "completion-files": Sample(in_house(factories.CompletionFileFactory)),
     "plans": Sample(
         plan,
         lambda house: {"property": house.pk, "as_of": WHEN_JSON, "horizon_days": 7, "seconds": 1},

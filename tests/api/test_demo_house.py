@@ -47,6 +47,10 @@ def load(today=MONDAY):
     return demo.load_demo(owner=UserFactory(), today=today)
 
 
+# Ids, and what is made of ids and instants.
+OF_THIS_LOADING = {"id", "recorded_at", "stated", "digest", "previous_digest"}
+
+
 def told(house, monday):
     """Every row of a house, its dates counted from a Monday and other rows by their place."""
     kept = {model: list(rows(house, model)) for model in PATHS}
@@ -61,7 +65,7 @@ def told(house, monday):
         return place.get(value, "outside") if isinstance(value, Model) else value
 
     def columns(row):
-        own = [c for c in row._meta.concrete_fields if c.name not in {"id", "recorded_at"}]
+        own = [c for c in row._meta.concrete_fields if c.name not in OF_THIS_LOADING]
         many = {
             c.name: {place[o] for o in getattr(row, c.name).all()} for c in row._meta.many_to_many
         }

@@ -16,10 +16,12 @@ def look(house, **fields):
 
 
 def body_for(inspection, result="accepted", seen_at=HOUR_AGO):
-    return {
+    body = {
         "inspection": inspection.pk, "result": result, "seen_by": "A. Surveyor",
         "seen_at": seen_at.isoformat(),
     }  # fmt: skip
+    asked = {"conditions": [{"text": "Treat the cut ends"}]}
+    return body | (asked if result == "accepted_with_conditions" else {})
 
 
 def post(client, inspection, result="accepted", seen_at=HOUR_AGO):
@@ -27,10 +29,8 @@ def post(client, inspection, result="accepted", seen_at=HOUR_AGO):
 
 
 def recorded(house, **fields):
-    defaults = {"result": "accepted", "seen_by": "A. Surveyor", "seen_at": ago(1)}
-    return SignOff.objects.create(
-        **defaults | {"inspection": look(house), "recorded_by": house.owner} | fields
-    )
+    defaults = {"inspection": look(house), "recorded_by": house.owner, "seen_at": ago(1)}
+    return factories.SignOffFactory(**defaults | fields)
 
 
 @pytest.mark.parametrize("result", ["accepted", "accepted_with_conditions", "rejected"])
@@ -54,6 +54,20 @@ def test_a_sign_off_decides_the_inspections_state(client, house, result):
         ({"seen_at": "2999-01-01T00:00:00Z"}, "/seen_at", "still to come"),
         ({"seen_at": "2026-03-02T10:00:00"}, "/seen_at", "time zone"),
         ({"inspection": 987654321}, "/inspection", "does not exist"),
+        ({"result": "overridden"}, "/result", "not a valid choice"),
+        ({"reason": "A slip"}, "", "a correction or an override gives its reason"),
+        ({"conditions": [{"text": "Treat it"}]}, "/conditions", "Only what is accepted with"),
+        ({"result": "accepted_with_conditions"}, "/conditions", "one or more"),
+        (
+            {"result": "accepted_with_conditions", "conditions": [{"text": ""}]},
+            "/conditions/0/text",
+            "blank",
+        ),
+        (
+            {"result": "accepted_with_conditions", "conditions": [{"text": "x"}] * 51},
+            "/conditions",
+            "at most 50",
+        ),
     ],
 )
 def test_a_sign_off_that_makes_no_sense_is_refused(client, house, changes, pointer, words):
@@ -67,7 +81,27 @@ def test_a_sign_off_that_makes_no_sense_is_refused(client, house, changes, point
     assert not SignOff.objects.exists()
 
 
-def test_a_correction_is_a_further_sign_off_and_both_stay(client, house):
+def test_sign_offs_of_a_house_are_numbered_and_each_carries_the_digest_before_it(client, house):
+    other = factories.MemberFactory(user=house.owner, role="owner").property
+
+    first, elsewhere, second = (post(client, look(of)).json() for of in (house, other, house))
+
+    assert [row["number"] for row in (first, elsewhere, second)] == [1, 1, 2]
+    assert (first["previous_digest"], elsewhere["previous_digest"]) == ("", "")
+    assert second["previous_digest"] == first["digest"]
+    assert len({first["digest"], elsewhere["digest"], second["digest"]}) == 3
+
+
+def test_what_is_said_of_its_place_in_the_chain_is_not_listened_to(client, house):
+    own = {"number": 7, "digest": "f" * 64, "previous_digest": "e" * 64, "task": None}
+
+    answer = client.post(SIGN_OFFS, body_for(look(house)) | own)
+
+    assert (answer.json()["number"], answer.json()["previous_digest"]) == (1, "")
+    assert answer.json()["digest"] != "f" * 64
+
+
+def test_a_later_look_decides_and_both_stay(client, house):
     inspection = look(house)
     post(client, inspection, "accepted")
 

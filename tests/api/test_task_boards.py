@@ -73,7 +73,9 @@ def test_what_has_yet_to_be_seen_is_not_covered(client, house):
     for step in ("start", "finish"):
         answer = client.post(f"/api/v1/tasks/{task.pk}/{step}/", {})
         assert answer.status_code == 409
-        assert answer.json()["inspections"] == [{"id": look.pk, "title": look.title}]
+        assert answer.json()["inspections"] == [
+            {"id": look.pk, "title": look.title, "state": look.state}
+        ]
     assert states(floor) == ["up"] * 4
 
 

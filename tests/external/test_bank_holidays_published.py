@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from apps.planning.bank_holidays import bank_holidays
+from apps.property.bank_holidays import bank_holidays
 
 LIST = Path(__file__).parent / "data" / "bank_holidays_england_and_wales.csv"
 EASTER = {2026: (4, 5), 2027: (3, 28), 2028: (4, 16), 2029: (4, 1), 2030: (4, 21)}

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apps.planning.bank_holidays import bank_holidays
 from apps.planning.calendars import (
     DatedHours,
     WeeklyHours,
@@ -20,6 +19,7 @@ from apps.planning.calendars import (
     weekly_hours,
     windows_of,
 )
+from apps.property.bank_holidays import bank_holidays
 
 LONDON = "Europe/London"
 MONDAY_NIGHT = datetime(2026, 6, 1, tzinfo=ZoneInfo(LONDON))  # 00:00, Monday

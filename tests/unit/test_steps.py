@@ -2,8 +2,13 @@
 
 import pytest
 
-from apps.inspections.models import Inspection
-from apps.inspections.services import INSPECTION_STEPS
+from apps.inspections.models import Deviation, Inspection
+from apps.inspections.services import (
+    CERTIFICATE_STEPS,
+    CONDITION_STEPS,
+    DEVIATION_STEPS,
+    INSPECTION_STEPS,
+)
 from apps.trades.models import Visit
 from apps.trades.services import VISIT_STEPS
 from apps.work.models import Task
@@ -15,6 +20,9 @@ TABLES = {
     "task": (TASK_STEPS, Task.Status),
     "visit": (VISIT_STEPS, Visit.State),
     "inspection": (INSPECTION_STEPS, Inspection.State),
+    "condition": (CONDITION_STEPS, ["open", "cleared"]),
+    "deviation": (DEVIATION_STEPS, Deviation.State),
+    "certificate": (CERTIFICATE_STEPS, ["owed", "received"]),
 }
 # What is expected, apart from the tables: one line per state, its steps and where they lead.
 EXPECTED = {
@@ -38,6 +46,20 @@ EXPECTED = {
         accepted:
         accepted_with_conditions:
         rejected: notify=notified book=booked
+    """,
+    "condition": """
+        open: clear=cleared
+        cleared: open-again=open
+    """,
+    "deviation": """
+        drafted: put=put
+        put: accept=accepted refuse=refused back-to-draft=drafted
+        accepted: back-to-draft=drafted
+        refused: back-to-draft=drafted
+    """,
+    "certificate": """
+        owed: receive=received
+        received: receive=received not-received=owed
     """,
 }
 
@@ -79,8 +101,8 @@ def test_every_state_of_the_record_is_in_its_table(name):
     assert {to for ways in table.values() for to in ways.values()} <= set(states)
 
 
-@pytest.mark.parametrize("name", ["task", "visit"])
-def test_every_step_of_a_task_or_visit_can_be_undone(name):
+@pytest.mark.parametrize("name", ["task", "visit", "condition", "deviation", "certificate"])
+def test_every_step_can_be_undone(name):
     table, states = TABLES[name]
 
     assert all(table[to] for ways in table.values() for to in ways.values())

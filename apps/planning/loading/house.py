@@ -9,11 +9,11 @@ from typing import Any
 
 from apps.floors.models import Board, Floor
 from apps.inspections.models import Inspection
-from apps.planning.bank_holidays import bank_holidays
 from apps.planning.clock import Clock
 from apps.planning.ground import touched_by
 from apps.planning.models import Person
 from apps.planning.problem import Ref
+from apps.property.bank_holidays import bank_holidays
 from apps.property.models import Property
 from apps.trades.models import AccessNeed, Visit
 from apps.work.models import Link, Supply, Task, Tool

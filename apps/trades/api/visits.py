@@ -46,7 +46,7 @@ class VisitSerializer(CheckedSerializer[Visit]):
         model = Visit
         fields = [
             "id", "version", "property", "trade", "title", "state", "starts", "ends",
-            "window_from", "window_to", "minutes", "tasks", "note",
+            "window_from", "window_to", "minutes", "tasks", "certificates", "note",
         ]  # fmt: skip
         read_only_fields = ["version", "state", "starts", "ends"]
 
@@ -67,10 +67,11 @@ class VisitViewSet(RecordViewSet[Visit]):
     Two trades may be agreed for the same time; one trade cannot be here twice at once.
     """
 
-    queryset = Visit.objects.select_related("trade").prefetch_related("tasks")
+    queryset = Visit.objects.select_related("trade").prefetch_related("tasks", "certificates")
     serializer_class = VisitSerializer
     filterset_fields = {
         "property": ["exact"], "trade": ["exact"], "state": ["exact", "in"], "tasks": ["exact"],
+        "certificates": ["exact"],
         "starts": ["gte", "lte", "isnull"], "ends": ["gte", "lte", "isnull"],
         "window_from": ["gte", "lte", "isnull"], "window_to": ["gte", "lte", "isnull"],
     }  # fmt: skip

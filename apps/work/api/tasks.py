@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from typing import Any, ClassVar
 
 from django_filters import rest_framework as filters
 from drf_spectacular.utils import extend_schema
@@ -82,13 +82,16 @@ class TaskViewSet(RecordViewSet[Task]):
         "finished_at",
     ]  # fmt: skip
 
-    def start_task(self, task: Task, at: datetime) -> Task:
-        """Override where more is known of what a start must wait for."""
-        return services.start_task(task=task, at=at)
+    start_body: ClassVar[type[AtBody]] = AtBody
+    finish_body: ClassVar[type[AtAndMinutesBody]] = AtAndMinutesBody
 
-    def finish_task(self, task: Task, at: datetime, minutes: int | None) -> Task:
+    def start_task(self, task: Task, **said: Any) -> Task:
+        """Override where more is known of what a start must wait for."""
+        return services.start_task(task=task, **said)
+
+    def finish_task(self, task: Task, **said: Any) -> Task:
         """Override where more is known of what hangs on a task's end."""
-        return services.finish_task(task=task, at=at, minutes=minutes, noted_by=self.request.user)
+        return services.finish_task(task=task, noted_by=self.request.user, **said)
 
     def reopen_task(self, task: Task) -> Task:
         """Override together with `finish_task`, which it undoes."""
@@ -98,14 +101,15 @@ class TaskViewSet(RecordViewSet[Task]):
     @action(detail=True, methods=["post"])
     def start(self, request: Request, pk: str) -> Response:
         """Begin it. Undone by `reopen/`."""
-        return answer(self, self.start_task(self.get_object(), **read_body(AtBody, request)))
+        task, body = self.get_object(), read_body(self.start_body, request)
+        return answer(self, self.start_task(task, **body))
 
     @extend_schema(request=AtAndMinutesBody, responses=TaskSerializer)
     @action(detail=True, methods=["post"])
     def finish(self, request: Request, pk: str) -> Response:
         """End it, started or not. Undone by `reopen/`."""
-        task, body = self.get_object(), read_body(AtAndMinutesBody, request)
-        return answer(self, self.finish_task(task, body["at"], body.get("minutes")))
+        task, body = self.get_object(), read_body(self.finish_body, request)
+        return answer(self, self.finish_task(task, **body))
 
     @extend_schema(request=AtAndMinutesBody, responses=TaskSerializer)
     @action(detail=True, methods=["post"])

@@ -13,7 +13,8 @@ from apps.pages.planner import plan_now
 from apps.planning.models import Plan
 from apps.property.models import Property
 
-BODY_LIMIT = 26 * 1024 * 1024
+# Above what the API itself accepts, so that it is the API that refuses, and says why.
+BODY_LIMIT = 64 * 1024 * 1024
 
 
 class Command(BaseCommand):

@@ -1,19 +1,18 @@
-"""Hold points: what must be seen before it is covered, and the sign-offs that say it was."""
+"""Hold points: what must be seen before it is covered."""
 
 from __future__ import annotations
 
 from datetime import time
-from typing import ClassVar
 
-from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
-from django.db.models.functions import Now
 
 from apps.floors.models import Floor
+from apps.inspections.validators import required_evidence
 from apps.property.fields import OutlineField, closed_outline
 from apps.property.models import Property, Room
 from apps.work.models import Task, refuse_off_the_floor
+from apps.work.validators import weekdays
 from renovation.models import Record
 
 
@@ -21,7 +20,8 @@ class Inspection(Record):
     """A look at the work that some tasks have to wait for.
 
     `looks_at` are the tasks whose result is seen; `blocks` may not start until it is signed
-    off. The local building control body decides what must be seen, when, and on what notice.
+    off and the `required_evidence` is on file. The local building control body decides what
+    must be seen, when, and on what notice.
     """
 
     class By(models.TextChoices):
@@ -54,11 +54,26 @@ class Inspection(Record):
     notice_working_days = models.PositiveSmallIntegerField(default=1)
     visiting_from = models.TimeField(default=time(9))
     visiting_to = models.TimeField(default=time(16))
+    visiting_days = models.JSONField(
+        default=list, blank=True, validators=[weekdays],
+        help_text="Weekdays they come, Monday = 0; empty: any day.",
+    )  # fmt: skip
+    required_evidence = models.JSONField(
+        default=list, blank=True, validators=[required_evidence],
+        help_text="[{key, title}, …]: what must be on file before the work is covered.",
+    )  # fmt: skip
     notified_at = models.DateTimeField(null=True, blank=True)
     booked_starts = models.DateTimeField(null=True, blank=True)
     booked_ends = models.DateTimeField(null=True, blank=True)
     reference = models.CharField(max_length=60, blank=True)
     note = models.TextField(blank=True)
+    usual = models.CharField(
+        max_length=40, blank=True, editable=False,
+        help_text="Which of the usual inspections this is; empty: one of your own.",
+    )  # fmt: skip
+    source = models.TextField(
+        blank=True, help_text="Where it is written that this must be seen, if anywhere."
+    )
 
     class Meta:
         ordering = ["property", "pk"]
@@ -99,6 +114,12 @@ class Inspection(Record):
                 name="inspection_area_on_a_floor",
                 violation_error_message="Say which floor the area is on.",
             ),
+            models.UniqueConstraint(
+                fields=["property", "usual"],
+                condition=~Q(usual=""),
+                name="inspection_usual_once_per_property",
+                violation_error_message="This usual inspection is there already.",
+            ),
             closed_outline("area", "inspection_area_is_closed", optional=True),
         ]
 
@@ -110,35 +131,3 @@ class Inspection(Record):
 
 
 SIGNED_OFF = (Inspection.State.ACCEPTED, Inspection.State.ACCEPTED_WITH_CONDITIONS)
-
-
-class SignOff(Record):
-    """What the one who looked said, and when. Never altered; a correction is a new row."""
-
-    scope_path: ClassVar[str] = "inspection__property"
-
-    class Result(models.TextChoices):
-        ACCEPTED = "accepted"
-        ACCEPTED_WITH_CONDITIONS = "accepted_with_conditions"
-        REJECTED = "rejected"
-
-    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="sign_offs")
-    result = models.CharField(max_length=24, choices=Result)
-    seen_by = models.CharField(max_length=120)
-    seen_at = models.DateTimeField()
-    note = models.TextField(blank=True)
-    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    recorded_at = models.DateTimeField(db_default=Now())
-
-    class Meta:
-        ordering = ["inspection", "seen_at", "pk"]
-        constraints = [
-            models.CheckConstraint(
-                condition=~Q(seen_by=""),
-                name="sign_off_says_who",
-                violation_error_message="Say who looked.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.inspection}: {self.get_result_display()}"

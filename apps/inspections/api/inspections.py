@@ -1,26 +1,26 @@
-"""Inspections and sign-offs over HTTP.
-
-The address of `sign-offs/` is given to it above, where it is known what a sign-off releases.
-"""
+"""Inspections over HTTP."""
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from django_filters import rest_framework as filters
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.serializers import BaseSerializer
 
 from apps.inspections import services
-from apps.inspections.models import Inspection, SignOff
-from apps.property.models import Property
-from apps.work.api.bodies import AtBody, TimesBody, answer, not_in_the_future, read_body
+from apps.inspections.api.plain import PlainTextRenderer
+from apps.inspections.models import Inspection
+from apps.inspections.notice_words import notice_for
+from apps.work.api.bodies import AtBody, TimesBody, answer, read_body
 from renovation.serializers import CheckedSerializer
-from renovation.viewsets import LogViewSet, RecordViewSet
+from renovation.viewsets import RecordViewSet
 
 
 class InspectionSerializer(CheckedSerializer[Inspection]):
@@ -31,7 +31,8 @@ class InspectionSerializer(CheckedSerializer[Inspection]):
         fields = [
             "id", "version", "property", "title", "by", "state", "floor", "area", "rooms",
             "looks_at", "blocks", "minutes", "notice_working_days", "visiting_from",
-            "visiting_to", "notified_at", "booked_starts", "booked_ends", "reference", "note",
+            "visiting_to", "visiting_days", "required_evidence", "notified_at", "booked_starts",
+            "booked_ends", "reference", "note", "source",
         ]  # fmt: skip
         read_only_fields = ["version", "state", "notified_at", "booked_starts", "booked_ends"]
 
@@ -44,6 +45,11 @@ class InspectionSerializer(CheckedSerializer[Inspection]):
                 {"blocks": [f"{both[0]} cannot wait for the look at its own result."]}
             )
         return attrs
+
+
+class NoticeSerializer(serializers.Serializer[Any]):
+    text = serializers.CharField()
+    earliest_on = serializers.DateField(help_text="The first day for a look, on notice today.")
 
 
 class InspectionViewSet(RecordViewSet[Inspection]):
@@ -92,53 +98,17 @@ class InspectionViewSet(RecordViewSet[Inspection]):
         """Undo a booking: back to notified, or to due when no notice was given."""
         return answer(self, services.unbook_inspection(inspection=self.get_object()))
 
-
-class SignOffSerializer(CheckedSerializer[SignOff]):
-    recorded_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
-
-    class Meta:
-        model = SignOff
-        fields = [
-            "id", "version", "inspection", "result", "seen_by", "seen_at", "note", "recorded_by",
-            "recorded_at",
-        ]  # fmt: skip
-        read_only_fields = ["version", "recorded_at"]
-        extra_kwargs = {"seen_at": {"validators": [not_in_the_future]}}
-
-
-class SignOffFilter(filters.FilterSet):
-    property = filters.ModelChoiceFilter(
-        field_name="inspection__property", queryset=Property.objects.all()
+    @extend_schema(
+        responses={(200, "application/json"): NoticeSerializer, (200, "text/plain"): str}
     )
+    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PlainTextRenderer])
+    def notice(self, request: Request, pk: str) -> Response:
+        """A ready notice, as if given today: as `text`, or all of it with `Accept: text/plain`.
 
-    class Meta:
-        model = SignOff
-        fields = {
-            "inspection": ["exact"], "result": ["exact", "in"],
-            "recorded_by__username": ["exact"], "seen_at": ["gte", "lte"],
-            "recorded_at": ["gte", "lte"],
-        }  # fmt: skip
-
-
-class SignOffViewSet(LogViewSet[SignOff]):
-    """What those who looked said. Only ever added to: a correction is a further sign-off, and
-    the latest look decides the inspection's state.
-    """
-
-    queryset = SignOff.objects.select_related("inspection", "recorded_by")
-    serializer_class = SignOffSerializer
-    filterset_class = SignOffFilter
-    search_fields = ["seen_by", "note", "inspection__title"]
-    ordering_fields = ["id", "seen_at", "recorded_at", "result"]
-
-    def sign_off(self, **wanted: Any) -> SignOff:
-        """Override where more is known of what a sign-off releases."""
-        return services.sign_off(**wanted)
-
-    def perform_create(self, serializer: BaseSerializer[SignOff]) -> None:
-        serializer.instance = self.sign_off(
-            recorded_by=self.request.user, **serializer.validated_data
-        )
-
-
-ROUTES: tuple[tuple[str, type], ...] = (("inspections", InspectionViewSet),)
+        Nothing is sent and nothing is recorded: send it yourself, then `notify/`.
+        """
+        inspection = self.get_object()
+        now: datetime = timezone.now()
+        today = now.astimezone(ZoneInfo(inspection.property.timezone)).date()
+        text, earliest_on = notice_for(inspection, by=request.user, today=today)
+        return Response(NoticeSerializer({"text": text, "earliest_on": earliest_on}).data)

@@ -1,0 +1,71 @@
+"""Notices and bookings of inspections."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from apps.inspections.models import Inspection
+from apps.work.steps import Steps, lock, next_state
+
+# Signing off is possible from everywhere: an inspector may look in unasked, and a correction
+# is a further sign-off.
+INSPECTION_STEPS: Steps = {
+    "due": {"notify": "notified", "book": "booked"},
+    "notified": {"book": "booked", "withdraw-notice": "due"},
+    "booked": {"book": "booked", "unbook": "notified"},
+    "accepted": {},
+    "accepted_with_conditions": {},
+    "rejected": {"notify": "notified", "book": "booked"},
+}
+
+
+@transaction.atomic
+def notify_inspection(*, inspection: Inspection, at: datetime) -> Inspection:
+    """Record that notice was given.
+
+    Raises:
+        Problem: `wrong-step` unless it is due, or was rejected and is to be seen again.
+    """
+    return step(inspection, "notify", notified_at=at)
+
+
+@transaction.atomic
+def withdraw_notice(*, inspection: Inspection) -> Inspection:
+    """Undo a notice.
+
+    Raises:
+        Problem: `wrong-step` unless notice was given and nothing is booked.
+    """
+    return step(inspection, "withdraw-notice", notified_at=None)
+
+
+@transaction.atomic
+def book_inspection(*, inspection: Inspection, starts: datetime, ends: datetime) -> Inspection:
+    """Record the agreed time, or another one. No notice is needed for it to be booked.
+
+    Raises:
+        Problem: `wrong-step` once it is signed off.
+    """
+    return step(inspection, "book", booked_starts=starts, booked_ends=ends)
+
+
+@transaction.atomic
+def unbook_inspection(*, inspection: Inspection) -> Inspection:
+    """Undo a booking: back to notified, or to due when no notice was given.
+
+    Raises:
+        Problem: `wrong-step` unless it is booked.
+    """
+    return step(inspection, "unbook", booked_starts=None, booked_ends=None)
+
+
+def step(inspection: Inspection, name: str, **values: Any) -> Inspection:
+    lock(inspection)
+    state = next_state(INSPECTION_STEPS, inspection.state, name, name=str(inspection))
+    if name == "unbook" and inspection.notified_at is None:
+        state = Inspection.State.DUE
+    inspection.change(state=state, **values)
+    return inspection
