@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import IO, Any, cast
 from zoneinfo import ZoneInfo
 
+from django.core.management.base import OutputWrapper
 from rich.console import Console
 from rich.markup import escape
 from rich.padding import Padding
@@ -22,6 +23,12 @@ from apps.planning.clock import say, say_date
 
 SEVERITY = {"stop": ("STOP", "bold red"), "act": ("ACT", "bold yellow"), "watch": ("WATCH", "cyan")}
 MARKS_SHOWN = 8
+
+
+def console_on(stdout: OutputWrapper) -> Console:
+    """A console on a command's own output, which then adds no line ends of its own."""
+    stdout.ending = ""
+    return Console(file=cast("IO[str]", stdout))
 
 
 def print_week(
@@ -113,8 +120,9 @@ def print_open_boards(console: Console, needs: Sequence[OpenBoards], zone: ZoneI
     for need in needs:
         planned = f", planned {say(need.until.astimezone(zone))}" if need.until else ""
         console.print(
-            f"  {escape(listed(need.marks))} · {escape(need.floor)}: {need.open_as} for [bold]{escape(need.for_name)}"
-            f"[/bold] ({escape(need.reason)}). {escape(need.release)}{planned}."
+            f"  {escape(listed(need.marks))} · {escape(need.floor)}: {need.open_as} for "
+            f"[bold]{escape(need.for_name)}[/bold] ({escape(need.reason)}). "
+            f"{escape(need.release)}{planned}."
         )
 
 

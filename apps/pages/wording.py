@@ -100,9 +100,7 @@ def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:
     return f"Planned as of {say(plan['as_of'].astimezone(zone))}; {quality}."
 
 
-def open_boards(
-    holds: Sequence[dict[str, Any]], floors: Mapping[int, str]
-) -> list[OpenBoards]:
+def open_boards(holds: Sequence[dict[str, Any]], floors: Mapping[int, str]) -> list[OpenBoards]:
     """Holds that nothing has released, one entry for each need; `floors` names them by id."""
     by_need: dict[int, list[dict[str, Any]]] = {}
     for hold in holds:

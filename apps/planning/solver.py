@@ -24,7 +24,7 @@ from .tidy import join, justify
 # Changes of order tried before the first plan is shown and after it, times activities.
 FIRST_EFFORT = 2400
 SECOND_EFFORT = 7000
-MOST_TRIES = 100
+TRIES_PER_ACTIVITY = 4
 # CP-SAT's deterministic time that about one second of a 2020s server core gets through on a
 # house: measured, between 0.03 and 0.06.
 EFFORT_PER_SECOND = 0.05
@@ -76,7 +76,7 @@ def solve(
 
 
 def _tries(site: Site, effort: int) -> int:
-    return min(MOST_TRIES, effort // (site.count + 1))
+    return min(TRIES_PER_ACTIVITY * site.count, effort // (site.count + 1))
 
 
 def _proven(draft: Draft, bounds: list[int]) -> bool:

@@ -26,7 +26,9 @@ def week(*arguments, **options):
 def planned(house):
     """One task, planned on the evening of Monday 2 March 2026, and boards held for a plumber."""
     task = factories.TaskFactory(
-        package__property=house, title="Lift [old] boards", room=factories.RoomFactory(property=house)
+        package__property=house,
+        title="Lift [old] boards",
+        room=factories.RoomFactory(property=house),
     )
     plan = Plan.objects.create(
         property=house, as_of=MONDAY_EVENING, state="ready", is_current=True, proven=True

@@ -107,6 +107,18 @@ def test_every_alert_has_a_heading_and_a_row_and_no_other():
     assert set(re.findall(r"^\| \[(\w+)\]", page, flags=re.MULTILINE)) == codes
 
 
+def test_every_figure_of_an_alert_is_under_its_heading():
+    page = read("reference/alerts.md")
+    figures = {
+        (call.args[0].value, key.value)
+        for call in calls("Alert")
+        for key in (call.args[4].keys if isinstance(call.args[4], ast.Dict) else [])
+    }
+
+    assert ("route_cut", "deck") in figures
+    assert [pair for pair in sorted(figures) if f"`{pair[1]}`" not in section(page, pair[0])] == []
+
+
 def test_every_reason_has_a_row_in_the_order_of_the_reasons():
     rows = re.findall(r"^\| `(\w+)` \|", read("reference/reasons.md"), flags=re.MULTILINE)
 
