@@ -77,7 +77,7 @@ def measures(
                 yield Alert(
                     "measure_unchecked", "act",
                     f"{row} is to be looked at every {row.check_every_hours} h and was last "
-                    f"seen {int((now - seen) / timedelta(hours=1))} h ago.",
+                    f"seen {ago(now - seen)} ago.",
                     (ref(row),), {"overdue_hours": hours},
                 )  # fmt: skip
         task = row.clear_before_task
@@ -96,3 +96,8 @@ def measures(
                 "measure_left", "act", f"Clear {row} before {task} ({say(starts)}).",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
+
+
+def ago(span: timedelta) -> str:
+    """ "5 h", "5 days": as long as someone would say it."""
+    return f"{span.days} days" if span.days > 1 else f"{int(span / timedelta(hours=1))} h"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -21,6 +21,7 @@ from apps.planning.api.answers import (
 )
 from apps.property.models import Property
 from renovation.errors import Problem, field_problem
+from renovation.filters import refuse_others
 from renovation.scope import visible
 from renovation.viewsets import ContractView
 
@@ -42,8 +43,10 @@ class HouseView(ContractView[Property]):
     serializer_class = OfHouseSerializer
     filter_backends = ()
     pagination_class = None
+    asks: ClassVar[frozenset[str]] = frozenset()
 
     def asked(self) -> tuple[Property, dict[str, Any]]:
+        refuse_others(self.request, {"property", *self.asks})
         query = OfHouseSerializer(data=self.request.query_params)
         if "property" not in self.request.query_params:
             raise field_problem("/property", "Say which house: ?property=…")
@@ -63,6 +66,8 @@ ON = OpenApiParameter("on", OpenApiTypes.DATE, description="A date; today when l
 class WeekViewSet(HouseView):
     """The week plan: days, working times, stints with their reasons, who and what comes."""
 
+    asks = frozenset({"on"})
+
     @extend_schema(parameters=[PROPERTY, ON], responses=WeekSerializer)
     def list(self, request: Request) -> Response:
         """The seven days, Monday first, that hold a date. Without a plan the days are empty."""
@@ -76,6 +81,8 @@ class WeekViewSet(HouseView):
 
 class BoardHoldViewSet(HouseView):
     """Which boards stay open for whom, why, and until what."""
+
+    asks = frozenset({"on", "floor", "board", "released"})
 
     @extend_schema(
         parameters=[
@@ -125,6 +132,8 @@ class AlertViewSet(HouseView):
 
 class NightViewSet(HouseView):
     """Household routes night by night: whether they hold, and which boards to lay loose."""
+
+    asks = frozenset({"on"})
 
     @extend_schema(parameters=[PROPERTY, ON], responses=NightSerializer(many=True))
     def list(self, request: Request) -> Response:

@@ -18,6 +18,7 @@ CREW = "crew"
 LOUD = "loud"
 OUTDOORS = "outdoors"
 WORKING_WEEK = range(5)
+DAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def house_calendars(house: House) -> list[Calendar]:
@@ -26,13 +27,13 @@ def house_calendars(house: House) -> list[Calendar]:
     helpers = [person for person in house.people if person.role == Person.Role.HELPER]
     found = [
         Calendar(
-            CREW, "no_working_time", f"{crew_name(house)} has no working time before it.",
+            CREW, "no_working_time", f"{crew_name(house)} has no hours before that.",
             calendars.union(*(person_windows(house, person) for person in crew)),
             tuple(ref(person) for person in crew),
         ),
-        clock_calendar(house, LOUD, "quiet_hours", "Loud work keeps to the loud-work hours.",
+        clock_calendar(house, LOUD, "quiet_hours", say_weekly("Loud work", house.record.loud_work_hours),
                        house.record.loud_work_hours),
-        clock_calendar(house, OUTDOORS, "no_working_time", "Outdoor work keeps to its hours.",
+        clock_calendar(house, OUTDOORS, "no_working_time", say_weekly("Outdoor work", house.record.outdoor_work_hours),
                        house.record.outdoor_work_hours),
     ]  # fmt: skip
     found += helper_calendars(house, helpers)
@@ -111,6 +112,20 @@ def person_windows(house: House, person: Person) -> calendars.Windows:
         origin=house.clock.origin,
         horizon=house.horizon,
     )
+
+
+def say_weekly(what: str, rules: list[dict[str, Any]]) -> str:
+    """ "Loud work only Mon–Fri 08:00–18:00, Sat 08:00–13:00."."""
+    said = [f"{say_weekdays(rule['weekdays'])} {rule['from']}–{rule['to']}" for rule in rules]
+    return f"{what} only {', '.join(said)}."
+
+
+def say_weekdays(weekdays: list[int]) -> str:
+    """ "Mon–Fri" for a run of days, "Mon, Wed" otherwise."""
+    days = sorted(set(weekdays))
+    if len(days) > 2 and days[-1] - days[0] == len(days) - 1:
+        return f"{DAY_NAMES[days[0]]}–{DAY_NAMES[days[-1]]}"
+    return ", ".join(DAY_NAMES[day] for day in days)
 
 
 def clock_calendar(
