@@ -27,15 +27,17 @@ def house_calendars(house: House) -> list[Calendar]:
     helpers = [person for person in house.people if person.role == Person.Role.HELPER]
     found = [
         Calendar(
-            CREW, "no_working_time", f"{crew_name(house)} has no hours before that.",
+            CREW,
+            "no_working_time",
+            f"{crew_name(house)} has no hours before that.",
             calendars.union(*(person_windows(house, person) for person in crew)),
             tuple(ref(person) for person in crew),
         ),
-        clock_calendar(house, LOUD, "quiet_hours", say_weekly("Loud work", house.record.loud_work_hours),
-                       house.record.loud_work_hours),
-        clock_calendar(house, OUTDOORS, "no_working_time", say_weekly("Outdoor work", house.record.outdoor_work_hours),
-                       house.record.outdoor_work_hours),
-    ]  # fmt: skip
+        clock_calendar(house, LOUD, "quiet_hours", "Loud work", house.record.loud_work_hours),
+        clock_calendar(
+            house, OUTDOORS, "no_working_time", "Outdoor work", house.record.outdoor_work_hours
+        ),
+    ]
     found += helper_calendars(house, helpers)
     found += [trade_calendar(house, trade) for trade in trades_of(house)]
     found += [
@@ -129,7 +131,7 @@ def say_weekdays(weekdays: list[int]) -> str:
 
 
 def clock_calendar(
-    house: House, key: str, code: ReasonCode, sentence: str, rules: list[dict[str, Any]]
+    house: House, key: str, code: ReasonCode, what: str, rules: list[dict[str, Any]]
 ) -> Calendar:
     """Loud or outdoor hours; no rule means any time."""
     windows: calendars.Windows = ((0, house.horizon),)
@@ -140,7 +142,7 @@ def clock_calendar(
             origin=house.clock.origin,
             horizon=house.horizon,
         )
-    return Calendar(key, code, sentence, windows)
+    return Calendar(key, code, say_weekly(what, rules), windows)
 
 
 def weekly(house: House, weekdays: Iterable[int], starts: time, ends: time) -> calendars.Windows:
