@@ -26,9 +26,9 @@ FIRST_EFFORT = 2400
 SECOND_EFFORT = 7000
 TRIES_PER_ACTIVITY = 4
 # CP-SAT's deterministic time that one second of a 2020s server core gets through, measured on
-# houses of up to some 250 possible stints; larger models get through less of it, roughly so.
+# houses of some 110 possible stints (60 tasks); larger models get through less of it, roughly so.
 EFFORT_PER_SECOND = 0.05
-STINTS_AT_FULL_EFFORT = 250
+STINTS_AT_FULL_EFFORT = 110
 # Deterministic time charged per possible stint for loading a model, which CP-SAT leaves out.
 LOADING = 1e-5
 # Seconds of wall clock per deterministic second after which a solve is stopped for safety.
