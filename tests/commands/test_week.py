@@ -34,7 +34,7 @@ def planned(house):
         property=house, as_of=MONDAY_EVENING, state="ready", is_current=True, proven=True
     )
     plan.stints.create(
-        task=task, starts=MONDAY_EVENING, ends=MONDAY_EVENING.replace(hour=20),
+        task=task, starts=MONDAY_EVENING, ends=MONDAY_EVENING.replace(hour=20, minute=0),
         why_not_sooner=REASON,
     )  # fmt: skip
     need = factories.AccessNeedFactory(property=house)
