@@ -41,7 +41,13 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(found, cls=JSONEncoder, indent=2))
         else:
             floors = {floor.pk: floor.name for floor in house.floors.all()}
-            print_week(console_on(self.stdout), house=house, floors=floors, **found)
+            print_week(
+                console_on(self.stdout),
+                house=house,
+                floors=floors,
+                today=selectors.local_today(house, now),
+                **found,
+            )
 
 
 def the_house(wanted: int | None) -> Property:
