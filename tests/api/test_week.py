@@ -194,8 +194,8 @@ def test_holds_can_be_asked_for_one_board_and_one_date(client, house):
     board = made["need"].floor.boards.get(mark="B2.1")
     query = {"property": house.pk, "board": board.pk}
 
-    open_then = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-06"}).json()
-    before = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-01"}).json()
+    open_then = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-06"}).json()["results"]
+    before = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-01"}).json()["results"]
 
     assert [hold["mark"] for hold in open_then] == ["B2.1"]
     assert before == []

@@ -68,8 +68,14 @@ def test_json_is_the_same_answer_as_the_api_s(planned, client):
 
     query = f"?property={planned.pk}&on=2026-03-02"
     assert found["week"] == client.get(f"/api/v1/week/{query}").json()
-    assert found["alerts"] == client.get(f"/api/v1/alerts/?property={planned.pk}").json()
-    assert found["holds"] == client.get(f"/api/v1/board-holds/?property={planned.pk}").json()
+    assert (
+        found["alerts"]
+        == client.get(f"/api/v1/alerts/?property={planned.pk}&page_size=200").json()["results"]
+    )
+    assert (
+        found["holds"]
+        == client.get(f"/api/v1/board-holds/?property={planned.pk}&page_size=200").json()["results"]
+    )
     assert found["holds"]
 
 
