@@ -58,7 +58,7 @@ def boards_trapped(ground: HouseGround, wanted: Mapping[Ref, frozenset[int]]) ->
         if caught := boards & ground.trapped:
             yield Alert(
                 "board_trapped", "act",
-                f"{about.name}: under a partition and not to be had up whole: "
+                f"“{about.name}”: under a partition and not to be had up whole: "
                 f"{say_marks(caught, marks)}. Cut back over a joist beside it.",
                 (about,), {"boards": len(caught)},
             )  # fmt: skip
@@ -87,13 +87,13 @@ def measures(
         if task.status in {Task.Status.DOING, Task.Status.DONE}:
             yield Alert(
                 "measure_left", "stop",
-                f"{row} is still in place, though {task} has begun: clear it before anyone "
+                f"{row} is still in place, though “{task}” has begun: clear it before anyone "
                 "relies on what it keeps off or holds up.",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
         elif starts is not None and starts - now <= CLEAR_SOON:
             yield Alert(
-                "measure_left", "act", f"Clear {row} before {task} ({say(starts)}).",
+                "measure_left", "act", f"Clear {row} before “{task}” ({say(starts)}).",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
 
