@@ -22,4 +22,6 @@ def refuse_wrong_settings(**kwargs: Any) -> None:
 
     wrong = [message for message in run_checks() if message.is_serious()]
     if wrong:
-        raise SystemExit("\n".join(f"{message.id}: {message.msg} {message.hint}" for message in wrong))
+        raise SystemExit(
+            "\n".join(f"{message.id}: {message.msg} {message.hint}" for message in wrong)
+        )

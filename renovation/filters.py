@@ -52,6 +52,11 @@ def refuse_unknown(request: Request, view: Any, filterset: FilterSet | None) -> 
         known.add(api_settings.SEARCH_PARAM)
     if filterset is not None:
         known.update(filterset.filters)
+    refuse_others(request, known)
+
+
+def refuse_others(request: Request, known: set[str]) -> None:
+    """Answer 400 to a query parameter that is none of these."""
     for name in request.query_params:
         if name not in known:
             step = name.replace("~", "~0").replace("/", "~1")

@@ -30,7 +30,8 @@ DATABASE: dict[str, Any] | None = (
 )
 env.seal()
 
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+# Its owner only: the database holds phone numbers and the API token.
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = SECRET_KEY or kept_secret(DATA_DIR / "secret-key")
 
 SQLITE = {

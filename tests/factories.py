@@ -173,9 +173,7 @@ class LinkFactory(DjangoModelFactory):
         model = work.Link
 
     before = factory.SubFactory(TaskFactory)
-    after = factory.SubFactory(
-        TaskFactory, package=factory.SelfAttribute("..before.package")
-    )
+    after = factory.SubFactory(TaskFactory, package=factory.SelfAttribute("..before.package"))
 
 
 class SupplyFactory(DjangoModelFactory):

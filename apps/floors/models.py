@@ -51,7 +51,8 @@ class Floor(Record):
         ordering = ["property", "storey", "name"]
         constraints = [
             models.UniqueConstraint(
-                fields=["property", "name"], name="floor_name_once_per_property",
+                fields=["property", "name"],
+                name="floor_name_once_per_property",
                 violation_error_message="There is a floor of this name already.",
             ),
             closed_outline("outline", "floor_outline_is_closed"),
@@ -109,7 +110,8 @@ class Joist(Record):
         ordering = ["floor", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["floor", "mark"], name="joist_mark_once_per_floor",
+                fields=["floor", "mark"],
+                name="joist_mark_once_per_floor",
                 violation_error_message="There is a joist of this mark on the floor already.",
             ),
             models.CheckConstraint(
@@ -118,7 +120,8 @@ class Joist(Record):
                 violation_error_message="A joist is 20–300 mm by 40–600 mm.",
             ),
             models.CheckConstraint(
-                condition=~Q(mark=""), name="joist_has_mark",
+                condition=~Q(mark=""),
+                name="joist_has_mark",
                 violation_error_message="Give the joist a mark.",
             ),
         ]
@@ -148,16 +151,19 @@ class Board(Record):
         ordering = ["floor", "course", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["floor", "mark"], name="board_mark_once_per_floor",
+                fields=["floor", "mark"],
+                name="board_mark_once_per_floor",
                 violation_error_message="There is a board of this mark on the floor already.",
             ),
             closed_outline("outline", "board_outline_is_closed"),
             models.CheckConstraint(
-                condition=Q(course__gt=0), name="board_course_counts_from_one",
+                condition=Q(course__gt=0),
+                name="board_course_counts_from_one",
                 violation_error_message="Courses count from 1.",
             ),
             models.CheckConstraint(
-                condition=~Q(mark=""), name="board_has_mark",
+                condition=~Q(mark=""),
+                name="board_has_mark",
                 violation_error_message="Give the board a mark.",
             ),
         ]

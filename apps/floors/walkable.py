@@ -164,8 +164,7 @@ def _named(boards: Iterable[Board]) -> str:
     for board in boards:
         floors.setdefault(board.floor, []).append(board.mark)
     return "; ".join(
-        f"{listed(marks)} in {floor}" if floor else listed(marks)
-        for floor, marks in floors.items()
+        f"{listed(marks)} in {floor}" if floor else listed(marks) for floor, marks in floors.items()
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from apps.pages.planner import latest_plan
-from apps.pages.wording import entries, open_boards, plan_sentence
+from apps.pages.wording import entries, open_boards, plan_sentence, way_back
 from apps.planning import selectors
 from apps.planning.models import Plan
 from apps.planning.week import week
@@ -65,6 +65,10 @@ def day(row: dict[str, Any], today: date, floors: dict[int, str]) -> dict[str, A
             for verb, key in (("Lift", "lift"), ("Fix", "fix"))
             for change in row["boards"][key]
         ],
-        "cut_ways": [night for night in row["tonight"] if not night["holds"]],
+        "cut_ways": [
+            {"name": night["route"]["name"], "way_back": way_back(night)}
+            for night in row["tonight"]
+            if not night["holds"]
+        ],
         "ways_hold": bool(row["tonight"]) and all(night["holds"] for night in row["tonight"]),
     }

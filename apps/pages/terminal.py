@@ -7,21 +7,35 @@ Names people gave may hold square brackets: they are escaped, never read as mark
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
+from typing import IO, Any, cast
 from zoneinfo import ZoneInfo
 
+from django.core.management.base import OutputWrapper
 from rich.console import Console
 from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from apps.pages.wording import Entry, OpenBoards, entries, open_boards, plan_sentence
+from apps.pages.wording import (
+    Entry,
+    OpenBoards,
+    entries,
+    open_boards,
+    plan_sentence,
+    way_back,
+)
 from apps.planning.clock import say, say_date
 
 SEVERITY = {"stop": ("STOP", "bold red"), "act": ("ACT", "bold yellow"), "watch": ("WATCH", "cyan")}
 MARKS_SHOWN = 8
+
+
+def console_on(stdout: OutputWrapper) -> Console:
+    """A console on a command's own output, which then adds no line ends of its own."""
+    stdout.ending = ""
+    return Console(file=cast("IO[str]", stdout))
 
 
 def print_week(
@@ -32,17 +46,25 @@ def print_week(
     alerts: list[dict[str, Any]],
     holds: list[dict[str, Any]],
     floors: Mapping[int, str],
+    today: date,
 ) -> None:
-    """Alerts first, then the days, then which boards stay up for whom; `floors` by id."""
+    """What to stop for and act on, the days from today, what to watch, which boards stay up.
+
+    `floors` names floors by id. Of the days that are past, only those with something on them.
+    """
     zone = ZoneInfo(house.timezone)
     console.rule(f"[bold]{escape(house.name)}[/bold] · week {week['week'][-2:]}")
     if week["plan"] is None:
         console.print("No plan yet. `manage.py start` makes one, or POST /api/v1/plans/.")
     else:
         console.print(plan_sentence(week["plan"], zone), style="dim")
-    print_alerts(console, alerts)
+    print_alerts(console, [alert for alert in alerts if alert["severity"] != "watch"])
     for day in week["days"]:
-        print_day(console, day, zone, floors)
+        if day["date"] >= today or entries(day):
+            print_day(console, day, zone, floors)
+    if watching := [alert for alert in alerts if alert["severity"] == "watch"]:
+        console.print("\n[bold]To watch[/bold]")
+        print_alerts(console, watching)
     print_open_boards(console, open_boards(holds, floors), zone)
     if week["plan"]:
         print_unplaced(console, week["plan"]["unplaced"])
@@ -88,7 +110,8 @@ def print_day(
             console.print(f"  {verb} {marks} · {floors[change['floor']]}", markup=False)
     for night in day["tonight"]:
         if not night["holds"]:
-            console.print(f"  Tonight: {night['sentence']}", style="bold", markup=False)
+            way = f"{night['route']['name']}: {way_back(night)}"
+            console.print(f"  Tonight, {way}", style="bold", markup=False)
 
 
 def line(entry: Entry) -> Text:
@@ -113,8 +136,9 @@ def print_open_boards(console: Console, needs: Sequence[OpenBoards], zone: ZoneI
     for need in needs:
         planned = f", planned {say(need.until.astimezone(zone))}" if need.until else ""
         console.print(
-            f"  {escape(listed(need.marks))} · {escape(need.floor)}: {need.open_as} for [bold]{escape(need.for_name)}"
-            f"[/bold] ({escape(need.reason)}). {escape(need.release)}{planned}."
+            f"  {escape(listed(need.marks))} · {escape(need.floor)}: {need.open_as} for "
+            f"[bold]{escape(need.for_name)}[/bold] ({escape(need.reason)}). "
+            f"{escape(need.release)}{planned}."
         )
 
 

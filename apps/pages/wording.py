@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from apps.floors.words import listed
 from apps.planning.clock import say
 
 
@@ -96,13 +97,29 @@ def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:
     if not plan["proven"]:
         quality = "the best found in the time it had"
         if plan["gap"] is not None:
-            quality += f", within {plan['gap']:.1%} of the bound"
+            quality += f", within {max(plan['gap'], 0.001):.1%} of the bound"
     return f"Planned as of {say(plan['as_of'].astimezone(zone))}; {quality}."
 
 
-def open_boards(
-    holds: Sequence[dict[str, Any]], floors: Mapping[int, str]
-) -> list[OpenBoards]:
+def way_back(night: dict[str, Any]) -> str:
+    """What restores a household route tonight, in as few words as it takes."""
+    steps = [
+        f"{verb} {boards_by_floor(night[key])}"
+        for key, verb in (("lay_loose", "lay loose"), ("deck_over", "deck over"))
+        if night[key]
+    ]
+    return f"{'; '.join(steps)}." if steps else str(night["sentence"])
+
+
+def boards_by_floor(boards: Sequence[dict[str, Any]]) -> str:
+    """ "B8.1 and B9.1 in Hall floor": marks count anew on each floor."""
+    marks: dict[str, list[str]] = {}
+    for board in boards:
+        marks.setdefault(board["floor_name"], []).append(board["mark"])
+    return "; ".join(f"{listed(names)} in {floor}" for floor, names in marks.items())
+
+
+def open_boards(holds: Sequence[dict[str, Any]], floors: Mapping[int, str]) -> list[OpenBoards]:
     """Holds that nothing has released, one entry for each need; `floors` names them by id."""
     by_need: dict[int, list[dict[str, Any]]] = {}
     for hold in holds:

@@ -93,13 +93,13 @@ def visits_unready(planned: Planned) -> Iterator[Alert]:
         when = f" on {clock.say(span[0])}" if span else ""
         work = planned.working_quarters(before[1] - short, before[1]) if before else 0
         why = (
-            f"{refs[link.before].name} ends {clock.say(before[1])}, {duration(short)} too late; "
+            f"“{refs[link.before].name}” ends {clock.say(before[1])}, {duration(short)} too late; "
             f"{duration(work)} of working time more before it would do"
             if before
-            else f"{refs[link.before].name} has no place in the plan"
+            else f"“{refs[link.before].name}” has no place in the plan"
         )
         yield Alert(
-            "visit_unready", "act", f"{refs[key].name}{when} is not ready: {why}.",
+            "visit_unready", "act", f"“{refs[key].name}”{when} is not ready: {why}.",
             (refs[key], refs[link.before]),
             {"short_minutes": short * 15, "short_working_minutes": work * 15},
         )  # fmt: skip
@@ -110,7 +110,7 @@ def visits_unready(planned: Planned) -> Iterator[Alert]:
             wanted = say_date(clock.on((activity.due or 1) - 1))
             yield Alert(
                 "visit_unready", "act",
-                f"{activity.ref.name} is wanted by {wanted}, and cannot be before "
+                f"“{activity.ref.name}” is wanted by {wanted}, and cannot be before "
                 f"{clock.say(span[0])}.",
                 (activity.ref,), {"late_minutes": late * 15},
             )  # fmt: skip
@@ -166,23 +166,21 @@ def hold_points_open(planned: Planned) -> Iterator[Alert]:
         for task in begun:
             yield Alert(
                 "hold_point_open", "stop",
-                f"{task} was begun, but {row} is not signed off: stop covering and ask "
+                f"“{task}” was begun, but “{row}” is not signed off: stop covering and ask "
                 "whoever has to see it.",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
         if not waiting:
             continue
-        names = (
-            waiting[0].title if len(waiting) == 1 else f"{waiting[0]} and {len(waiting) - 1} more"
-        )
+        names = f"“{waiting[0]}”" + (f" and {len(waiting) - 1} more" if len(waiting) > 1 else "")
         span = planned.span(f"inspection:{row.pk}")
         if not inspection_in_plan(house, row):
-            sentence = f"{row} was booked for a day that has passed: record the sign-off."
+            sentence = f"“{row}” was booked for a day that has passed: record the sign-off."
         elif span is None:
-            sentence = f"{row} has no place in the plan, and {names} waits for it."
+            sentence = f"“{row}” has no place in the plan, and {names} waits for it."
         else:
             sentence = (
-                f"{names} cannot start before {row} is signed off ({house.clock.say(span[0])})."
+                f"{names} cannot start before “{row}” is signed off ({house.clock.say(span[0])})."
             )
         severity: Severity = "watch" if span else "act"
         yield Alert(
@@ -202,7 +200,7 @@ def notices_due(planned: Planned) -> Iterator[Alert]:
         today = house.clock.on(house.now)
         yield Alert(
             "notice_due", "act" if give_by - today <= NOTICE_SOON else "watch",
-            f"Give notice by {say_date(give_by)} for {row} on {say_date(look_on)}.",
+            f"Give notice by {say_date(give_by)} for “{row}” on {say_date(look_on)}.",
             (ref(row),),
             {"give_by": give_by.isoformat(), "look_on": look_on.isoformat()},
         )  # fmt: skip
@@ -234,7 +232,7 @@ def supplies_late(planned: Planned) -> Iterator[Alert]:
         late = expected - due if expected is not None and due is not None and expected > due else 0
         by_due = f", {duration(late)} after it is due" if late else ""
         yield Alert(
-            "supply_late", "act", f"{supply} {why}; {tasks[0]} waits for it{by_due}.",
+            "supply_late", "act", f"{supply} {why}; “{tasks[0]}” waits for it{by_due}.",
             (ref(supply), *(ref(task) for task in tasks)), {"late_minutes": late * 15},
         )  # fmt: skip
 
@@ -242,7 +240,7 @@ def supplies_late(planned: Planned) -> Iterator[Alert]:
 def link_circles(planned: Planned) -> Iterator[Alert]:
     refs = planned.refs
     for circle in planned.solution.circles:
-        names = [refs[link.before].name for link in circle]
+        names = [f"“{refs[link.before].name}”" for link in circle]
         yield Alert(
             "link_circle", "act",
             f"These wait for each other and can never start: {' → '.join([*names, names[0]])}.",
@@ -263,14 +261,14 @@ def dues_missed(planned: Planned) -> Iterator[Alert]:
             )
             yield Alert(
                 "due_missed", "act",
-                f"{activity.ref.name} is due {clock.say(activity.due)} and has no place. {why}",
+                f"“{activity.ref.name}” is due {clock.say(activity.due)} and has no place. {why}",
                 (activity.ref,), {"late_minutes": None},
             )  # fmt: skip
         elif span[1] > activity.due:
             late = span[1] - activity.due
             yield Alert(
                 "due_missed", "act",
-                f"{activity.ref.name} is due {clock.say(activity.due)} and ends "
+                f"“{activity.ref.name}” is due {clock.say(activity.due)} and ends "
                 f"{clock.say(span[1])}, {duration(late)} late.",
                 (activity.ref,), {"late_minutes": late * 15},
             )  # fmt: skip
@@ -281,8 +279,8 @@ def dues_missed(planned: Planned) -> Iterator[Alert]:
         if link.after not in fixed:
             yield Alert(
                 "due_missed", "act",
-                f"{refs[link.after].name} comes {duration(unready.short)} too long after "
-                f"{refs[link.before].name}. {link.reason}".rstrip(),
+                f"“{refs[link.after].name}” comes {duration(unready.short)} too long after "
+                f"“{refs[link.before].name}”. {link.reason}".rstrip(),
                 (refs[link.after], refs[link.before]), {"late_minutes": unready.short * 15},
             )  # fmt: skip
 

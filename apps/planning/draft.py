@@ -25,6 +25,8 @@ class Draft:
                     self._busy[r].append(activity.fixed)
         for r in range(len(site.capacity)):
             self._recount(r)
+        # By kind of activity: for each window the first from it on not known to be full.
+        self._open: dict[int, list[int]] = {}
 
     def copy(self) -> Draft:
         twin = object.__new__(Draft)
@@ -32,6 +34,7 @@ class Draft:
         twin.stints = list(self.stints)
         twin._busy = [list(busy) for busy in self._busy]
         twin.full = [list(full) for full in self.full]
+        twin._open = {}
         return twin
 
     def put(self, i: int, stints: list[Interval]) -> None:
@@ -50,6 +53,7 @@ class Draft:
         stints = self.stints[i]
         assert stints is not None, "only what is placed can be taken out"
         self.stints[i] = None
+        self._open = {}
         for r in self.site.uses[i]:
             for stint in stints:
                 self._busy[r].remove(stint)
@@ -96,8 +100,18 @@ class Draft:
         k = bisect_left(windows, (start, -1))
         if k and windows[k - 1][1] > start:
             k -= 1
-        for opens, closes in windows[k:]:
-            at = max(opens, start)
+        known = self._open.get(self.site.kind[i])
+        if known is None:
+            known = self._open[self.site.kind[i]] = list(range(len(windows) + 1))
+        while True:
+            first = k
+            while known[k] != k:
+                k = known[k]
+            known[first] = k
+            if k == len(windows):
+                return
+            opens, closes = windows[k]
+            at = begun = max(opens, start)
             cuts: list[Interval] = []
             for block in blocks:
                 n = bisect_left(block, (at, -1))
@@ -106,12 +120,19 @@ class Draft:
                 while n < len(block) and block[n][0] < closes:
                     cuts.append(block[n])
                     n += 1
-            cuts += [barred for barred in forbidden if barred[0] < closes and barred[1] > at]
+            if forbidden:
+                cuts += [barred for barred in forbidden if barred[0] < closes and barred[1] > at]
             if len(cuts) > 1:
                 cuts.sort()
+            full = not forbidden and begun == opens
             for busy, free in cuts:
                 if busy > at:
+                    full = False
                     yield at, busy
                 at = max(at, free)
             if at < closes:
+                full = False
                 yield at, closes
+            if full:
+                known[k] = k + 1
+            k += 1

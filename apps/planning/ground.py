@@ -106,10 +106,20 @@ class HouseGround:
         return [
             RouteNight(
                 route,
-                smallest_bridge(ground, Way(route.from_room_id, route.to_room_id, route.width_mm)),
+                smallest_bridge(ground, way_of(route)),
             )
             for route in self.routes
         ]
+
+
+def way_of(route: HouseholdRoute) -> Way:
+    return Way(
+        from_room=route.from_room_id,
+        to_room=route.to_room_id,
+        width_mm=route.width_mm,
+        from_point=(route.from_point[0], route.from_point[1]) if route.from_point else None,
+        to_point=(route.to_point[0], route.to_point[1]) if route.to_point else None,
+    )
 
 
 def read_ground(house: Property) -> HouseGround:

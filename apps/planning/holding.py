@@ -69,6 +69,7 @@ def open_need(
         released_at=row.released_at,
         starts=starts,
         ends=ends,
+        floor=str(row.floor),
     )
 
 
@@ -99,6 +100,7 @@ def work_needs(
                     until_name=task.title,
                     starts=starts,
                     ends=ends,
+                    floor=str(task.floor or ""),
                 )
             )
     return found

@@ -44,6 +44,7 @@ class OpenNeed:
         released_at: when the thing named in `until` happened; None if it did not.
         starts, ends: planned or agreed interval of the visit, task or inspection, half-open;
             None without one.
+        floor: which floor its boards are on, for sentences: marks count anew on each.
     """
 
     id: int
@@ -59,6 +60,7 @@ class OpenNeed:
     released_at: datetime | None = None
     starts: datetime | None = None
     ends: datetime | None = None
+    floor: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,13 +294,13 @@ def _too_early(fix: Fix, hold: BoardHold) -> bool:
 def _conflict_sentence(fix: Fix, holds: Sequence[BoardHold], zone: ZoneInfo) -> str:
     first = holds[0]
     marks = listed([hold.mark for hold in holds])
-    until = (
-        "" if first.open_until is None else f", planned by {say(first.open_until.astimezone(zone))}"
-    )
+    until = first.open_until
+    planned = "" if until is None else f" (planned {say(until.astimezone(zone))})"
     release = first.release[:1].lower() + first.release[1:-1]
     return (
-        f"{fix.name} would fix {marks} on {say(fix.at.astimezone(zone))}. Held {first.open_as} "
-        f"for {first.for_name} ({first.reason}); {release}{until}."
+        f"{fix.name} would fix {marks} on {say(fix.at.astimezone(zone))}, too early: "
+        f"{first.for_name} needs {'it' if len(holds) == 1 else 'them'} {first.open_as} for "
+        f"{first.reason}; {release}{planned}."
     )
 
 
@@ -306,7 +308,8 @@ def _nobody_sentence(
     need: OpenNeed, marks: Mapping[int, str], late: Collection[int], zone: ZoneInfo
 ) -> str:
     when = "" if need.starts is None else f" by {say(need.starts.astimezone(zone))}"
-    said = f"Nobody opens {listed(list(marks.values()))} for {_for_whom(need)}{when}."
+    where = f" in {need.floor}" if need.floor else ""
+    said = f"Nobody opens {listed(list(marks.values()))}{where} for {_for_whom(need)}{when}."
     if late:
         said += f" The plan opens {listed([marks[key] for key in late])}, but too late."
     return said

@@ -51,6 +51,7 @@ class Model:
         for i in site.movable:
             if i not in lost:
                 self.chains[i] = self._chain(i)
+        self.stints = sum(len(chain.here) for chain in self.chains.values())
         self._resources()
         self._calendars()
         self.shorts: list[tuple[Tie, cp_model.IntVar]] = []

@@ -211,7 +211,12 @@ class Unready:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """One level of the objective, most important first: its value and a proven lower bound."""
+    """One level of the objective, most important first: its value and a proven lower bound.
+
+    In quarter-hours: `unplaced` is the effort of what has no place; `unready` the sum of
+    `Unready.short`; `late` the sum of `due_weight` × quarter-hours late; `finish` the latest
+    end of any stint that is not fixed.
+    """
 
     name: Literal["unplaced", "unready", "late", "finish"]
     value: int

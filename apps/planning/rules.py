@@ -49,13 +49,13 @@ def held(draft: Draft, i: int, stints: Sequence[Interval]) -> Iterator[Broken]:
         until = end if tie.to_end else start
         since = (end if tie.from_end else start) if tie.before == i else draft.since(tie)
         if since is not None:
-            short = tie.short(since, until) - shortage(draft, tie)
+            short = _worse(draft, tie, since, until)
             if short > 0:
                 yield Broken("tie", tie, short)
     for tie in site.out[i]:
         after = draft.until(tie)
         if after is not None and tie.after != i:
-            short = tie.short(end if tie.from_end else start, after) - shortage(draft, tie)
+            short = _worse(draft, tie, end if tie.from_end else start, after)
             if short > 0:
                 yield Broken("tie", tie, short)
     for s in site.opened_by[i]:
@@ -65,6 +65,18 @@ def held(draft: Draft, i: int, stints: Sequence[Interval]) -> Iterator[Broken]:
         caught = _caught(draft, span, (start, until))
         if caught:
             yield Broken("span", span, clashes=caught)
+
+
+def _worse(draft: Draft, tie: Tie, since: int, until: int) -> int:
+    """By how much a link is broken with its points moved.
+
+    A shortest wait that is a rule must be kept, even where that would shorten a longest wait
+    that is broken already; what is only a wish must not be kept worse than it is.
+    """
+    too_soon = tie.link.min_lag - tie.wait(since, until)
+    if too_soon > 0 and draft.site.binding(tie):
+        return too_soon
+    return tie.short(since, until) - shortage(draft, tie)
 
 
 def _caught(draft: Draft, span: Span, stretch: Interval) -> tuple[Clash, ...]:

@@ -24,10 +24,13 @@ from .tidy import join, justify
 # Changes of order tried before the first plan is shown and after it, times activities.
 FIRST_EFFORT = 2400
 SECOND_EFFORT = 7000
-MOST_TRIES = 100
-# CP-SAT's deterministic time that about one second of a 2020s server core gets through on a
-# house: measured, between 0.03 and 0.06.
+TRIES_PER_ACTIVITY = 4
+# CP-SAT's deterministic time that one second of a 2020s server core gets through, measured on
+# houses of some 110 possible stints (60 tasks); larger models get through less of it, roughly so.
 EFFORT_PER_SECOND = 0.05
+STINTS_AT_FULL_EFFORT = 110
+# Deterministic time charged per possible stint for loading a model, which CP-SAT leaves out.
+LOADING = 1e-5
 # Seconds of wall clock per deterministic second after which a solve is stopped for safety.
 # Reached only on a machine many times slower than any tried; the answer may then differ.
 GUARD = 4.0
@@ -76,7 +79,7 @@ def solve(
 
 
 def _tries(site: Site, effort: int) -> int:
-    return min(MOST_TRIES, effort // (site.count + 1))
+    return min(TRIES_PER_ACTIVITY * site.count, effort // (site.count + 1))
 
 
 def _proven(draft: Draft, bounds: list[int]) -> bool:
@@ -116,7 +119,8 @@ def _refine(
     site: Site, draft: Draft, bounds: list[int], model: Model, limit: float, workers: int
 ) -> Draft:
     """Improve and prove with CP-SAT, level by level. Raises `bounds` where it proves more."""
-    left = limit * EFFORT_PER_SECOND
+    crowd = max(1.0, model.stints / STINTS_AT_FULL_EFFORT)
+    left = limit * EFFORT_PER_SECOND / crowd**1.3
     for n, level in enumerate(model.levels):
         if key(draft)[n] > bounds[n] and left > 0:
             if n < FINISH:
@@ -150,7 +154,7 @@ def _minimise(
     cp.add(level >= bounds[n])
     cp.minimize(level)
     solver = _ask(cp, left * 2 / 3, workers)
-    left -= solver.response_proto.deterministic_time
+    left -= solver.response_proto.deterministic_time + LOADING * model.stints
     if solver.response_proto.status in FOUND:
         found = join(model.read(solver))
         if key(found) < key(draft):
@@ -176,7 +180,7 @@ def _halve(
         cp = model.with_hint(draft)
         cp.add(level <= middle)
         solver = _ask(cp, min(left, slice_), workers)
-        left -= max(solver.response_proto.deterministic_time, 1e-4)
+        left -= solver.response_proto.deterministic_time + LOADING * model.stints
         if solver.response_proto.status in FOUND:
             found = join(model.read(solver))
             draft = min(justify(found), draft, key=key)

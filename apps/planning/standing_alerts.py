@@ -58,7 +58,7 @@ def boards_trapped(ground: HouseGround, wanted: Mapping[Ref, frozenset[int]]) ->
         if caught := boards & ground.trapped:
             yield Alert(
                 "board_trapped", "act",
-                f"{about.name}: under a partition and not to be had up whole: "
+                f"“{about.name}”: under a partition and not to be had up whole: "
                 f"{say_marks(caught, marks)}. Cut back over a joist beside it.",
                 (about,), {"boards": len(caught)},
             )  # fmt: skip
@@ -77,7 +77,7 @@ def measures(
                 yield Alert(
                     "measure_unchecked", "act",
                     f"{row} is to be looked at every {row.check_every_hours} h and was last "
-                    f"seen {int((now - seen) / timedelta(hours=1))} h ago.",
+                    f"seen {ago(now - seen)} ago.",
                     (ref(row),), {"overdue_hours": hours},
                 )  # fmt: skip
         task = row.clear_before_task
@@ -87,12 +87,17 @@ def measures(
         if task.status in {Task.Status.DOING, Task.Status.DONE}:
             yield Alert(
                 "measure_left", "stop",
-                f"{row} is still in place, though {task} has begun: clear it before anyone "
+                f"{row} is still in place, though “{task}” has begun: clear it before anyone "
                 "relies on what it keeps off or holds up.",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
         elif starts is not None and starts - now <= CLEAR_SOON:
             yield Alert(
-                "measure_left", "act", f"Clear {row} before {task} ({say(starts)}).",
+                "measure_left", "act", f"Clear {row} before “{task}” ({say(starts)}).",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
+
+
+def ago(span: timedelta) -> str:
+    """ "5 h", "5 days": as long as someone would say it."""
+    return f"{span.days} days" if span.days > 1 else f"{int(span / timedelta(hours=1))} h"

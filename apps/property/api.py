@@ -180,7 +180,8 @@ class HouseholdRouteSerializer(CheckedSerializer[HouseholdRoute]):
     class Meta:
         model = HouseholdRoute
         fields = [
-            "id", "version", "property", "name", "from_room", "to_room", "width_mm", "needed",
+            "id", "version", "property", "name", "from_room", "to_room", "from_point",
+            "to_point", "width_mm", "needed",
         ]  # fmt: skip
         read_only_fields = ["version"]
 

@@ -91,6 +91,20 @@ class PolylineField(models.JSONField):
         return value if value is None else normal(self.line, value)
 
 
+class PointField(models.JSONField):
+    """One place in the plan: `[x, y]` in whole millimetres."""
+
+    def get_prep_value(self, value: Any) -> Any:
+        return value if value is None else normal(one_point, value)
+
+    def to_python(self, value: Any) -> Any:
+        return value if value is None else normal(one_point, value)
+
+
+def one_point(value: Any) -> list[int]:
+    return list(outlines.as_points([value], at_least=1, what="a place")[0])
+
+
 def normal(read: Any, value: Any) -> Any:
     try:
         return read(value)

@@ -11,7 +11,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from apps.property import hours, outlines
-from apps.property.fields import OutlineField, PolylineField, closed_outline
+from apps.property.fields import OutlineField, PointField, PolylineField, closed_outline
 from renovation.models import Record
 
 # A doorway is drawn in the middle of a wall, so its ends lie up to half a thick wall away
@@ -161,6 +161,21 @@ class Room(Record):
                 raise ValidationError(
                     {"outline": f"{doorway} would no longer touch {self.name}; move it first."}
                 )
+        self.refuse_leaving_places_behind()
+
+    def refuse_leaving_places_behind(self) -> None:
+        """A bed or a basin that a household route names stays inside its room."""
+        routes = HouseholdRoute.objects.filter(Q(from_room=self) | Q(to_room=self))
+        for route in routes.select_related("from_room", "to_room"):
+            for room_id, point in (
+                (route.from_room_id, route.from_point),
+                (route.to_room_id, route.to_point),
+            ):
+                here = room_id == self.pk and point is not None
+                if here and not outlines.inside((point[0], point[1]), self.outline):
+                    raise ValidationError(
+                        {"outline": f"{route} names a place outside this outline; move it first."}
+                    )
 
 
 class Doorway(Record):
@@ -216,6 +231,12 @@ class HouseholdRoute(Record):
     to_room = models.ForeignKey(
         Room, models.PROTECT, related_name="routes_to", null=True, blank=True
     )
+    from_point = PointField(
+        null=True, blank=True, help_text="[x, y] in mm: the bed, say. Empty: any place in the room."
+    )
+    to_point = PointField(
+        null=True, blank=True, help_text="[x, y] in mm: the basin, say. Empty: any place there."
+    )
     width_mm = models.PositiveIntegerField(default=600)
     needed = models.CharField(max_length=9, choices=Needed, default=Needed.OVERNIGHT)
 
@@ -242,3 +263,11 @@ class HouseholdRoute(Record):
             raise ValidationError(
                 {"to_room": "A way stays on one storey; note the way to the stair on each."}
             )
+        for name, room in (("from", self.from_room), ("to", self.to_room)):
+            point = getattr(self, f"{name}_point")
+            if point is None:
+                continue
+            if room is None:
+                raise ValidationError({f"{name}_point": "Outside has no place to name."})
+            if not outlines.inside((point[0], point[1]), room.outline):
+                raise ValidationError({f"{name}_point": f"This place is not in {room.name}."})

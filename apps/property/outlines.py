@@ -115,6 +115,18 @@ def in_box(a: Point, b: Point, p: Point) -> bool:
     return min(a[0], b[0]) <= p[0] <= max(a[0], b[0]) and min(a[1], b[1]) <= p[1] <= max(a[1], b[1])
 
 
+def inside(point: Point, ring: Ring) -> bool:
+    """Whether a point lies in an outline, its edge included (crossing-number rule)."""
+    if distance_to_outline_mm(point, ring) == 0:
+        return True
+    crossings = 0
+    for a, b in zip(ring, ring[1:], strict=False):
+        if (a[1] > point[1]) != (b[1] > point[1]):
+            side = turn((a[0], a[1]), (b[0], b[1]), point)
+            crossings += side == (1 if b[1] > a[1] else -1)
+    return crossings % 2 == 1
+
+
 def distance_to_outline_mm(point: tuple[float, float], ring: Ring) -> float:
     """Distance from a point to an outline's edge [mm]."""
     return min(distance_to_segment_mm(point, (a[0], a[1]), (b[0], b[1])) for a, b in pairwise(ring))

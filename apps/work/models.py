@@ -103,7 +103,7 @@ class Trade(Record):
     phone = models.CharField(max_length=40, blank=True)
     days = models.JSONField(
         default=list, blank=True, validators=[weekdays],
-        help_text="Weekdays they come, Monday = 0; empty: any day.",
+        help_text="Weekdays they come, Monday = 0; empty: Monday to Friday.",
     )  # fmt: skip
     from_time = models.TimeField(default=time(8))
     to_time = models.TimeField(default=time(17))

@@ -89,9 +89,7 @@ def sign_off(house: Any) -> Any:
 
 
 def condition(house: Any) -> Any:
-    return factories.condition(
-        factories.InspectionFactory(property=house), recorded_by=house.owner
-    )
+    return factories.condition(factories.InspectionFactory(property=house), recorded_by=house.owner)
 
 
 def storey(house: Any) -> Any:

@@ -12,9 +12,6 @@ from apps.property.models import Storey
 from renovation.models import Record
 from tests import factories
 from tests.api.samples import SAMPLES
-
-NO_ID = 987_654_321
-
 from tests.api.walk import (
     VIEWSETS,
     address,
@@ -23,6 +20,8 @@ from tests.api.walk import (
     resources,
     strangers_house,
 )
+
+NO_ID = 987_654_321
 
 
 @resources

@@ -54,3 +54,45 @@ def test_ways_are_found_by_what_they_are_needed_for(client, house):
     found = client.get(AT, {"needed": "always", "to_room__isnull": "true"}).json()
 
     assert [way["id"] for way in found["results"]] == [always["id"]]
+
+
+def test_a_way_may_name_the_bed_and_the_basin(client, house):
+    room = factories.RoomFactory(property=house)
+
+    answer = client.post(
+        "/api/v1/household-routes/",
+        {"property": house.pk, "from_room": room.pk, "from_point": [600, 600]},
+    )
+
+    assert answer.status_code == 201
+    assert (answer.json()["from_point"], answer.json()["to_point"]) == ([600, 600], None)
+
+
+@pytest.mark.parametrize(
+    ("fields", "pointer"),
+    [
+        ({"from_point": [9000, 600]}, "/from_point"),
+        ({"from_point": [600]}, "/from_point"),
+        ({"from_point": "by the window"}, "/from_point"),
+        ({"to_point": [600, 600]}, "/to_point"),
+    ],
+)
+def test_a_place_outside_its_room_is_refused(client, house, fields, pointer):
+    room = factories.RoomFactory(property=house)
+
+    answer = client.post(
+        "/api/v1/household-routes/", {"property": house.pk, "from_room": room.pk, **fields}
+    )
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == pointer
+
+
+def test_a_room_does_not_shrink_away_from_the_bed(client, house):
+    room = factories.RoomFactory(property=house)
+    factories.HouseholdRouteFactory(property=house, from_room=room, from_point=[2500, 3500])
+
+    answer = client.patch(f"/api/v1/rooms/{room.pk}/", {"width_mm": 2000, "length_mm": 2000})
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == "/outline"

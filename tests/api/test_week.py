@@ -182,13 +182,20 @@ def test_computed_views_want_a_house_and_show_no_strangers_one(client, house, ad
     assert client.get(f"/api/v1/{address}/", {"property": house.pk}).status_code == 200
 
 
+def test_a_misspelt_query_is_told_and_not_answered_with_everything(client, house):
+    answer = client.get("/api/v1/board-holds/", {"property": house.pk, "flor": 3})
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == "/flor"
+
+
 def test_holds_can_be_asked_for_one_board_and_one_date(client, house):
     made = prepared(house)
     board = made["need"].floor.boards.get(mark="B2.1")
     query = {"property": house.pk, "board": board.pk}
 
-    open_then = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-06"}).json()
-    before = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-01"}).json()
+    open_then = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-06"}).json()["results"]
+    before = client.get("/api/v1/board-holds/", {**query, "on": "2026-01-01"}).json()["results"]
 
     assert [hold["mark"] for hold in open_then] == ["B2.1"]
     assert before == []

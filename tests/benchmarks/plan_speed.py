@@ -1,6 +1,6 @@
 """How soon and how well a house is planned: seeded random houses of two sizes.
 
-Run from the repository's root: `python -m tests.benchmarks.plan_speed [--textbook] [seeds]`.
+Run from the repository's root: `python -m tests.benchmarks.plan_speed [seeds]`.
 One JSON line per house: seconds to the first plan, seconds in all, the levels as
 `[value, bound]`, and the gap of the first level that is not proven.
 """
@@ -26,6 +26,7 @@ from apps.planning.problem import (
     Resource,
     Solution,
 )
+from apps.planning.solver import solve
 
 DAY = 96
 ORIGIN = datetime(2026, 1, 5, tzinfo=UTC)  # a Monday
@@ -188,8 +189,6 @@ SIZES = {
 
 
 def measure(name: str, seed: int, seconds: float, workers: int) -> dict[str, object]:
-    from apps.planning.solver import solve
-
     problem = house(seed, **SIZES[name])
     begun = time.perf_counter()
     first: list[tuple[float, Solution]] = []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import time
+from itertools import pairwise
 from typing import Any
 
 from apps.pages.owner import owner_account
@@ -29,7 +30,7 @@ def house() -> dict[str, Any]:
         factories.WorkingTimeFactory(person=crew, weekday=weekday, starts=time(8), ends=time(20))
     package = factories.WorkPackageFactory(property=made)
     tasks = [factories.TaskFactory(package=package) for _ in range(3)]
-    for before, after in zip(tasks, tasks[1:], strict=False):
+    for before, after in pairwise(tasks):
         factories.LinkFactory(before=before, after=after)
     return {
         "property": made.pk,

@@ -39,9 +39,7 @@ def test_one_key_sent_by_many_at_once_is_done_once_and_answered_alike(service):
     house = service.seed()
     key = f"scullery-{house['property']}"
 
-    answers = at_once(
-        *[lambda: service.post("rooms/", room(house, "Scullery"), key)] * CLIENTS
-    )
+    answers = at_once(*[lambda: service.post("rooms/", room(house, "Scullery"), key)] * CLIENTS)
 
     assert [answer.status for answer in answers] == [201] * CLIENTS
     assert len({answer.text for answer in answers}) == 1
@@ -96,7 +94,9 @@ def test_many_writers_at_once_all_get_through(service):
     house = service.seed()
     names = [f"Cell {n}" for n in range(4 * CLIENTS)]
 
-    answers = at_once(*(lambda name=name: service.post("rooms/", room(house, name)) for name in names))
+    answers = at_once(
+        *(lambda name=name: service.post("rooms/", room(house, name)) for name in names)
+    )
 
     assert {answer.status for answer in answers} == {201}
     kept = service.get(f"rooms/?property={house['property']}&page_size=200").json()["results"]

@@ -56,9 +56,7 @@ def test_a_log_cannot_be_altered_by_hand(logged, sql, table, statement):
         pytest.param([[0, 0], [1, 1], [0, 0]], id="there and back"),
     ],
 )
-@pytest.mark.parametrize(
-    ("table", "which"), [("property_room", "room"), ("floors_floor", "floor")]
-)
+@pytest.mark.parametrize(("table", "which"), [("property_room", "room"), ("floors_floor", "floor")])
 def test_an_outline_that_is_no_ring_is_refused(grown, sql, table, which, outline):
     house = grown.seed()
 

@@ -89,15 +89,18 @@ def test_what_a_dead_worker_left_is_handed_out_again(grown, sql, ask_for_plan, h
     assert {stint["task"] for stint in plan["stints"]} == set(house["tasks"])
 
 
-def test_a_plan_that_is_being_made_is_not_handed_out_again(grown, sql, ask_for_plan, hold_back,
-                                                           worker):
+def test_a_plan_that_is_being_made_is_not_handed_out_again(
+    grown, sql, ask_for_plan, hold_back, worker
+):
     house = grown.seed()
     plan_id = ask_for_plan(house)
     let_go = hold_back(house)
     worker(processes=2)
     until(lambda: sql.execute(WAITING_FOR_A_LOCK).fetchone()[0] == 1, "the plan to be worked out")
 
-    grown.installation.run("from apps.planning.services import requeue_left_plans as again; again()")
+    grown.installation.run(
+        "from apps.planning.services import requeue_left_plans as again; again()"
+    )
     let_go()
     until(lambda: state(sql, plan_id) == "ready", "the plan")
 
@@ -115,9 +118,7 @@ def test_a_plan_handed_out_twice_is_made_once(grown, sql, ask_for_plan, hold_bac
     until(lambda: sql.execute(WAITING_FOR_A_LOCK).fetchone()[0] == 1, "the plan to be worked out")
 
     # The second claim runs to its end while the first still holds the plan.
-    grown.installation.run(
-        f"from apps.planning.services import solve; solve(plan_id={plan_id})"
-    )
+    grown.installation.run(f"from apps.planning.services import solve; solve(plan_id={plan_id})")
     assert state(sql, plan_id) == "solving"
     let_go()
     until(lambda: state(sql, plan_id) == "ready", "the plan")
@@ -131,8 +132,9 @@ def test_a_plan_handed_out_twice_is_made_once(grown, sql, ask_for_plan, hold_bac
     assert version == 2
 
 
-def test_of_two_plans_that_end_at_once_the_later_asked_is_current(grown, sql, ask_for_plan,
-                                                                  hold_back, worker):
+def test_of_two_plans_that_end_at_once_the_later_asked_is_current(
+    grown, sql, ask_for_plan, hold_back, worker
+):
     house = grown.seed()
     plan_ids = [ask_for_plan(house), ask_for_plan(house)]
     let_go = hold_back(house)

@@ -25,7 +25,8 @@ PAGES = sorted([*DOCS.rglob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
 SOURCES = sorted([*(ROOT / "apps").rglob("*.py"), *(ROOT / "renovation").rglob("*.py")])
 # Machine paths and unfinished work have no place in what people read.
 UNWANTED = re.compile(
-    r"/(?:work|home|root|tmp|Users)/|\.\./shared|\b(?:TODO|FIXME|XXX|TBD|lorem)\b", re.IGNORECASE
+    r"(?<!\w)/(?:work|home|root|tmp|Users)/|\.\./shared|\b(?:TODO|FIXME|XXX|TBD|lorem)\b",
+    re.IGNORECASE,
 )
 
 
@@ -69,6 +70,21 @@ def test_every_setting_is_in_the_table_and_no_other():
     assert set(table) == set(variables)
 
 
+def test_every_refused_combination_of_settings_is_told():
+    found = {
+        word.value.value
+        for call in calls("Error", "Warning")
+        for word in call.keywords
+        if word.arg == "id" and isinstance(word.value, ast.Constant)
+    }
+
+    assert found
+    assert (
+        set(re.findall(r"^\| `(lifted_boards\.\w+)`", read("reference/settings.md"), re.MULTILINE))
+        == found
+    )
+
+
 def test_every_problem_has_a_heading_and_no_other():
     codes = first_words("Problem", "plain_response") | set(TITLES)
 
@@ -89,6 +105,18 @@ def test_every_alert_has_a_heading_and_a_row_and_no_other():
     assert {"route_cut", "visit_unready"} < codes
     assert {heading for heading in headings(page) if heading.islower()} == codes
     assert set(re.findall(r"^\| \[(\w+)\]", page, flags=re.MULTILINE)) == codes
+
+
+def test_every_figure_of_an_alert_is_under_its_heading():
+    page = read("reference/alerts.md")
+    figures = {
+        (call.args[0].value, key.value)
+        for call in calls("Alert")
+        for key in (call.args[4].keys if isinstance(call.args[4], ast.Dict) else [])
+    }
+
+    assert ("route_cut", "deck") in figures
+    assert [pair for pair in sorted(figures) if f"`{pair[1]}`" not in section(page, pair[0])] == []
 
 
 def test_every_reason_has_a_row_in_the_order_of_the_reasons():
@@ -126,6 +154,18 @@ def test_no_section_tells_of_fields_that_are_not_there(prefix, viewset):
         assert rows, "a computed view has a table of its answer"
     else:
         assert [name for name in rows if name not in fields] == []
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_step_a_page_names_is_one_the_api_has(path):
+    known = {
+        (prefix, action.url_path)
+        for prefix, viewset, _ in router.registry
+        for action in viewset.get_extra_actions()
+    }
+
+    named = re.findall(r"\b([a-z-]+)/(?:ID|\d+|\$\w+)/([a-z-]+)/", path.read_text(encoding="utf-8"))
+    assert [step for step in named if step not in known] == []
 
 
 def test_every_command_of_ours_has_a_section_with_its_options():
@@ -199,7 +239,7 @@ def test_every_named_figure_of_the_table_is_in_the_code():
 def test_every_figure_without_a_source_is_in_the_table():
     page = read("explanation/where-the-numbers-come-from.md")
     unsourced = re.compile(
-        r"^([A-Z_]+) = .*\n\"\"\"[^\"]*no source|no source[^\n]*\n([A-Z_]+) =", flags=re.MULTILINE
+        r"^([A-Z_]+) = .*\n\"\"\"[^\"]*no source|^#.*no source.*\n([A-Z_]+) =", flags=re.MULTILINE
     )
     constants = {
         name

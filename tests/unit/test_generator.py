@@ -295,3 +295,19 @@ def test_values_are_counted_from_the_stints_alone():
     made = made_in_order(problem(late, plumber, links=[link(late, plumber)]), late, plumber)
 
     assert values(made) == {"unplaced": 0, "unready": 3, "late": 10, "finish": 4}
+
+
+def test_tidying_keeps_a_shortest_wait_that_a_broken_longest_wait_would_rather_give_up():
+    mix = task("Mix", 2, uses=(), calendars=("early",), splittable=False)
+    lay = task("Lay", 2, uses=(), calendars=("hours",), splittable=False)
+    asked = problem(
+        mix,
+        lay,
+        links=[link(mix, lay, lag=5, max_lag=6)],
+        calendars=[calendar("early", (20, 22)), calendar("hours", (22, 24), (60, 64))],
+    )
+
+    tidied = justify(draft_of(Site(asked), made_in_order(asked, mix, lay).stints))
+
+    # At 22 it would lie only 5 too soon, at 60 it waits 32 too long: too soon is forbidden.
+    assert tidied.stints[1] == [(60, 62)]

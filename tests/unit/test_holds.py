@@ -176,7 +176,8 @@ def test_fixing_a_held_board_now_conflicts_whatever_the_plan_says():
 
     assert [hold.mark for hold in conflict.holds] == ["B1.1"]
     assert conflict.sentence == (
-        "This would fix B1.1 on Wed 10 Jun, 09:00. Held up for the plumber (waste run); "
+        "This would fix B1.1 on Wed 10 Jun, 09:00, too early: the plumber needs it up for waste "
+        "run; "
         "released when the plumber has been."
     )
 
@@ -191,8 +192,9 @@ def test_a_planned_fix_before_the_release_conflicts_once_for_each_need():
         ["B2.1", "B3.1"],
     ]
     assert found[0].sentence == (
-        "Re-lay the hall would fix B1.1 and B2.1 on Wed 3 Jun, 09:00. Held up for the plumber "
-        "(waste run); released when the plumber has been, planned by Thu 4 Jun, 13:00."
+        "Re-lay the hall would fix B1.1 and B2.1 on Wed 3 Jun, 09:00, too early: the plumber "
+        "needs them up for waste run; released when the plumber has been (planned Thu 4 Jun, "
+        "13:00)."
     )
 
 

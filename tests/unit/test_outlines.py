@@ -14,6 +14,7 @@ from apps.property.outlines import (
     as_points,
     closed_ring,
     distance_to_outline_mm,
+    inside,
     rectangle,
     twice_signed_area,
 )
@@ -105,3 +106,10 @@ def test_what_is_no_outline_is_refused_with_a_sentence(value, complaint):
 def test_a_point_list_says_what_it_is_of():
     with pytest.raises(ValueError, match="Give a route as"):
         as_points("along the wall", at_least=2, what="a route")
+
+
+@given(st.integers(-50, 350), st.integers(-50, 350))
+def test_a_point_is_inside_where_shapely_says_so(x, y):
+    ring = closed_ring([[0, 0], [300, 0], [300, 100], [100, 100], [100, 300], [0, 300]])
+
+    assert inside((x, y), ring) == Polygon(ring).covers(ShapelyPoint(x, y))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -21,6 +21,7 @@ from apps.planning.api.answers import (
 )
 from apps.property.models import Property
 from renovation.errors import Problem, field_problem
+from renovation.filters import refuse_others
 from renovation.scope import visible
 from renovation.viewsets import ContractView
 
@@ -41,9 +42,11 @@ class HouseView(ContractView[Property]):
     queryset = Property.objects.all()
     serializer_class = OfHouseSerializer
     filter_backends = ()
-    pagination_class = None
+    asks: ClassVar[frozenset[str]] = frozenset()
 
     def asked(self) -> tuple[Property, dict[str, Any]]:
+        paging = {"page", "page_size"} if self.pagination_class else set()
+        refuse_others(self.request, {"property", *self.asks, *paging})
         query = OfHouseSerializer(data=self.request.query_params)
         if "property" not in self.request.query_params:
             raise field_problem("/property", "Say which house: ?property=…")
@@ -55,6 +58,13 @@ class HouseView(ContractView[Property]):
             raise Problem("not-found", "There is no such house here.", status_code=404)
         return house, values
 
+    def paged(
+        self, found: list[dict[str, Any]], shape: type[serializers.Serializer[Any]]
+    ) -> Response:
+        """What was computed, in pages like every other list."""
+        page = self.paginator.paginate_queryset(found, self.request, view=self)  # type: ignore[union-attr]
+        return self.get_paginated_response(shape(page, many=True).data)
+
 
 PROPERTY = OpenApiParameter("property", OpenApiTypes.INT, required=True, description="The house.")
 ON = OpenApiParameter("on", OpenApiTypes.DATE, description="A date; today when left out.")
@@ -62,6 +72,9 @@ ON = OpenApiParameter("on", OpenApiTypes.DATE, description="A date; today when l
 
 class WeekViewSet(HouseView):
     """The week plan: days, working times, stints with their reasons, who and what comes."""
+
+    asks = frozenset({"on"})
+    pagination_class = None
 
     @extend_schema(parameters=[PROPERTY, ON], responses=WeekSerializer)
     def list(self, request: Request) -> Response:
@@ -77,6 +90,8 @@ class WeekViewSet(HouseView):
 class BoardHoldViewSet(HouseView):
     """Which boards stay open for whom, why, and until what."""
 
+    asks = frozenset({"on", "floor", "board", "released"})
+
     @extend_schema(
         parameters=[
             PROPERTY,
@@ -91,7 +106,7 @@ class BoardHoldViewSet(HouseView):
         """Every board and need, released ones too. Only what a need names releases it."""
         house, values = self.asked()
         found = [hold for hold in selectors.board_holds(house) if kept(hold, values, house)]
-        return Response(BoardHoldSerializer(found, many=True).data)
+        return self.paged(found, BoardHoldSerializer)
 
 
 def kept(hold: dict[str, Any], values: dict[str, Any], house: Property) -> bool:
@@ -120,11 +135,13 @@ class AlertViewSet(HouseView):
     def list(self, request: Request) -> Response:
         """The gravest first. `from_plan` is null for what holds whatever the plan says."""
         house, _ = self.asked()
-        return Response(AlertSerializer(selectors.alerts(house), many=True).data)
+        return self.paged(selectors.alerts(house), AlertSerializer)
 
 
 class NightViewSet(HouseView):
     """Household routes night by night: whether they hold, and which boards to lay loose."""
+
+    asks = frozenset({"on"})
 
     @extend_schema(parameters=[PROPERTY, ON], responses=NightSerializer(many=True))
     def list(self, request: Request) -> Response:
@@ -133,4 +150,4 @@ class NightViewSet(HouseView):
         now = timezone.now()
         first = values.get("on") or selectors.local_today(house, now)
         found = selectors.nights(house, first=first, days=7, now=now)
-        return Response(NightSerializer(found, many=True).data)
+        return self.paged(found, NightSerializer)

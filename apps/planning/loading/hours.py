@@ -18,6 +18,7 @@ CREW = "crew"
 LOUD = "loud"
 OUTDOORS = "outdoors"
 WORKING_WEEK = range(5)
+DAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def house_calendars(house: House) -> list[Calendar]:
@@ -26,15 +27,17 @@ def house_calendars(house: House) -> list[Calendar]:
     helpers = [person for person in house.people if person.role == Person.Role.HELPER]
     found = [
         Calendar(
-            CREW, "no_working_time", f"{crew_name(house)} has no working time before it.",
+            CREW,
+            "no_working_time",
+            f"{crew_name(house)} has no hours before that.",
             calendars.union(*(person_windows(house, person) for person in crew)),
             tuple(ref(person) for person in crew),
         ),
-        clock_calendar(house, LOUD, "quiet_hours", "Loud work keeps to the loud-work hours.",
-                       house.record.loud_work_hours),
-        clock_calendar(house, OUTDOORS, "no_working_time", "Outdoor work keeps to its hours.",
-                       house.record.outdoor_work_hours),
-    ]  # fmt: skip
+        clock_calendar(house, LOUD, "quiet_hours", "Loud work", house.record.loud_work_hours),
+        clock_calendar(
+            house, OUTDOORS, "no_working_time", "Outdoor work", house.record.outdoor_work_hours
+        ),
+    ]
     found += helper_calendars(house, helpers)
     found += [trade_calendar(house, trade) for trade in trades_of(house)]
     found += [
@@ -113,8 +116,22 @@ def person_windows(house: House, person: Person) -> calendars.Windows:
     )
 
 
+def say_weekly(what: str, rules: list[dict[str, Any]]) -> str:
+    """ "Loud work only Mon–Fri 08:00–18:00, Sat 08:00–13:00."."""
+    said = [f"{say_weekdays(rule['weekdays'])} {rule['from']}–{rule['to']}" for rule in rules]
+    return f"{what} only {', '.join(said)}."
+
+
+def say_weekdays(weekdays: list[int]) -> str:
+    """ "Mon–Fri" for a run of days, "Mon, Wed" otherwise."""
+    days = sorted(set(weekdays))
+    if len(days) > 2 and days[-1] - days[0] == len(days) - 1:
+        return f"{DAY_NAMES[days[0]]}–{DAY_NAMES[days[-1]]}"
+    return ", ".join(DAY_NAMES[day] for day in days)
+
+
 def clock_calendar(
-    house: House, key: str, code: ReasonCode, sentence: str, rules: list[dict[str, Any]]
+    house: House, key: str, code: ReasonCode, what: str, rules: list[dict[str, Any]]
 ) -> Calendar:
     """Loud or outdoor hours; no rule means any time."""
     windows: calendars.Windows = ((0, house.horizon),)
@@ -125,7 +142,7 @@ def clock_calendar(
             origin=house.clock.origin,
             horizon=house.horizon,
         )
-    return Calendar(key, code, sentence, windows)
+    return Calendar(key, code, say_weekly(what, rules), windows)
 
 
 def weekly(house: House, weekdays: Iterable[int], starts: time, ends: time) -> calendars.Windows:

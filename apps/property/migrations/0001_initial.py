@@ -86,6 +86,8 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('name', models.CharField(blank=True, max_length=120)),
+                ('from_point', apps.property.fields.PointField(blank=True, help_text='[x, y] in mm: the bed, say. Empty: any place in the room.', null=True)),
+                ('to_point', apps.property.fields.PointField(blank=True, help_text='[x, y] in mm: the basin, say. Empty: any place there.', null=True)),
                 ('width_mm', models.PositiveIntegerField(default=600)),
                 ('needed', models.CharField(choices=[('overnight', 'Overnight'), ('always', 'Always')], default='overnight', max_length=9)),
                 ('property', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='household_routes', to='property.property')),

@@ -71,7 +71,7 @@ class AccessNeedViewSet(RecordViewSet[AccessNeed]):
     @extend_schema(request=None, responses=AccessNeedSerializer)
     @action(detail=True, methods=["post"], url_path="hold-again")
     def hold_again(self, request: Request, pk: str) -> Response:
-        """Undo a release."""
+        """Undo a release: the boards are held for it again."""
         return answer(self, services.hold_need_again(need=self.get_object()))
 
 

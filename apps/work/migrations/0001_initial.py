@@ -42,7 +42,7 @@ class Migration(migrations.Migration):
                 ('craft', models.CharField(choices=[('plumber', 'Plumber'), ('electrician', 'Electrician'), ('gas', 'Gas'), ('plasterer', 'Plasterer'), ('carpenter', 'Carpenter'), ('bricklayer', 'Bricklayer'), ('roofer', 'Roofer'), ('other', 'Other')], max_length=11)),
                 ('name', models.CharField(max_length=120)),
                 ('phone', models.CharField(blank=True, max_length=40)),
-                ('days', models.JSONField(blank=True, default=list, help_text='Weekdays they come, Monday = 0; empty: any day.', validators=[apps.work.validators.weekdays])),
+                ('days', models.JSONField(blank=True, default=list, help_text='Weekdays they come, Monday = 0; empty: Monday to Friday.', validators=[apps.work.validators.weekdays])),
                 ('from_time', models.TimeField(default=datetime.time(8, 0))),
                 ('to_time', models.TimeField(default=datetime.time(17, 0))),
                 ('notice_days', models.PositiveSmallIntegerField(default=0, help_text='How many days ahead they need to be asked.')),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from typing import Any
 
 from django.core.management import call_command
@@ -29,10 +30,12 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["port"] <= 65535:
             raise CommandError("A port is a number from 1 to 65535.")
+        if not options["no_serve"]:
+            refuse_taken_port(options["port"])
         # rich takes 100 ms: not for every other command.
-        from rich.console import Console  # noqa: PLC0415
+        from apps.pages.terminal import console_on  # noqa: PLC0415
 
-        console = Console(file=self.stdout._out)
+        console = console_on(self.stdout)
         with console.status("Preparing the database …"):
             call_command("migrate", verbosity=0, interactive=False)
         owner = owner_account()
@@ -82,19 +85,27 @@ class Command(BaseCommand):
         if not houses:
             console.print("No house yet: POST /api/v1/properties/, or start again with --demo.")
         for house in houses:
-            call_command("week", property=house.pk, stdout=self.stdout._out)
+            call_command("week", property=house.pk, stdout=self.stdout)
 
     def serve(self, console: Any, port: int) -> None:
-        from waitress import serve  # noqa: PLC0415 (only when serving)
+        # Only when serving; it ships no types.
+        from waitress import serve  # type: ignore[import-untyped]  # noqa: PLC0415
 
         from renovation.wsgi import application  # noqa: PLC0415 (only when serving)
 
         console.print(f"Serving on http://127.0.0.1:{port} — stop with Ctrl-C.")
+        serve(
+            application, host="127.0.0.1", port=port, threads=8,
+            max_request_body_size=BODY_LIMIT, ident="lifted-boards",
+        )  # fmt: skip
+
+
+def refuse_taken_port(port: int) -> None:
+    """Say at once, not after planning, that something else is served there."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            serve(
-                application, host="127.0.0.1", port=port, threads=8,
-                max_request_body_size=BODY_LIMIT, ident="lifted-boards",
-            )  # fmt: skip
+            probe.bind(("127.0.0.1", port))
         except OSError as exc:
             raise CommandError(
                 f"Port {port} cannot be used ({exc.strerror}). Try another with --port."

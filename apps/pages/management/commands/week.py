@@ -26,15 +26,13 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         # Geometry and rich take 200 ms: not for every other command.
-        from rich.console import Console  # noqa: PLC0415
-
-        from apps.pages.terminal import print_week  # noqa: PLC0415
+        from apps.pages.terminal import console_on, print_week  # noqa: PLC0415
         from apps.planning.week import week  # noqa: PLC0415
 
         house = the_house(options["property"])
         now = timezone.now()
         on = options["on"] or selectors.local_today(house, now)
-        found = {
+        found: dict[str, Any] = {
             "week": week(house, on=on, now=now),
             "alerts": selectors.alerts(house, now=now),
             "holds": selectors.board_holds(house, now=now),
@@ -43,7 +41,13 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(found, cls=JSONEncoder, indent=2))
         else:
             floors = {floor.pk: floor.name for floor in house.floors.all()}
-            print_week(Console(file=self.stdout._out), house=house, floors=floors, **found)
+            print_week(
+                console_on(self.stdout),
+                house=house,
+                floors=floors,
+                today=selectors.local_today(house, now),
+                **found,
+            )
 
 
 def the_house(wanted: int | None) -> Property:
