@@ -1,11 +1,17 @@
-"""The house and the client, for every test that wants them."""
+"""The house and the client, for every test that wants them; and for all, a folder of kept files."""
 
 from __future__ import annotations
 
 import pytest
-from rest_framework.test import APIClient
-
 from tests import factories
+from tests.clients import Client
+
+
+@pytest.fixture(autouse=True)
+def kept_files(settings, tmp_path):
+    """No test reads or writes files of the data folder."""
+    settings.EVIDENCE_DIR = tmp_path / "evidence"
+    settings.COMPLETION_DIR = tmp_path / "completion"
 
 
 @pytest.fixture
@@ -20,6 +26,6 @@ def house(db):
 @pytest.fixture
 def client(house):
     """Signed in as the house's owner."""
-    api = APIClient()
+    api = Client()
     api.force_authenticate(house.owner)
     return api

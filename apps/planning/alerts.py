@@ -206,6 +206,27 @@ def notices_due(planned: Planned) -> Iterator[Alert]:
         )  # fmt: skip
 
 
+def evidence_missing(planned: Planned) -> Iterator[Alert]:
+    """Required evidence that is not on file while what needs it is to be covered."""
+    house = planned.question.house
+    for missing in house.missing:
+        row = missing.inspection
+        covering = [
+            house.tasks[pk]
+            for pk in blocked_tasks(house, house.inspections[row.pk])
+            if house.tasks[pk].status in {Task.Status.TO_DO, Task.Status.DOING}
+        ]
+        if not covering:
+            continue
+        starts = [span[0] for t in covering if (span := planned.span(f"task:{t.pk}"))]
+        when = f" ({house.clock.say(min(starts))})" if starts else ""
+        yield Alert(
+            "evidence_missing", "act",
+            f"{missing.sentence} “{covering[0]}”{when} does not start without it.",
+            (ref(row), *(ref(task) for task in covering)), {"tasks": len(covering)},
+        )  # fmt: skip
+
+
 def supplies_late(planned: Planned) -> Iterator[Alert]:
     """Deliveries that hold work up, are overdue, or have no date."""
     house = planned.question.house
@@ -291,6 +312,7 @@ RULES = (
     nobody_opens,
     hold_points_open,
     notices_due,
+    evidence_missing,
     supplies_late,
     link_circles,
     dues_missed,

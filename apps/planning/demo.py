@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import ExitStack
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,8 @@ from django.db import models, transaction
 from apps.floors.models import Board, BoardMove, BoardStay, Floor
 from apps.floors.services import set_out_floor
 from apps.inspections import services as inspection_services
-from apps.inspections.models import Inspection, SignOff
+from apps.inspections.evidence import services as evidence_services
+from apps.inspections.models import Certificate, Deviation, Evidence, Inspection, SignOff
 from apps.planning.models import Person, WorkingTime, WorkingTimeException
 from apps.property.fields import OutlineField
 from apps.property.models import Doorway, HouseholdRoute, Property, Room, Storey
@@ -44,6 +46,7 @@ ROWS: tuple[tuple[str, type[models.Model]], ...] = (
     ("working_time_exceptions", WorkingTimeException),
     ("tools", Tool),
     ("trades", Trade),
+    ("certificates", Certificate),
     ("work_packages", WorkPackage),
     ("tasks", Task),
     ("links", Link),
@@ -54,13 +57,14 @@ ROWS: tuple[tuple[str, type[models.Model]], ...] = (
     ("inspections", Inspection),
     ("access_needs", AccessNeed),
     ("temporary_measures", TemporaryMeasure),
+    ("deviations", Deviation),
+    ("evidence", Evidence),
     ("sign_offs", SignOff),
 )
 SIGNED_BY = frozenset({"noted_by", "moved_by", "recorded_by"})
 NOT_A_COLUMN = frozenset({"set_out", "joists", "bearing"})
 
 
-@transaction.atomic
 def load_demo(*, owner: Any, today: date) -> Property:
     """Open the demo house for its owner, as if its record had been kept until this week.
 
@@ -73,12 +77,28 @@ def load_demo(*, owner: Any, today: date) -> Property:
         ValidationError, IntegrityError: a row that the house's rules refuse.
     """
     told = read_files()
+    drawn_for = Property(**told["properties"][0])
+    pictures = [drawn_evidence(row["drawn"], drawn_for) for row in told["evidence"]]
+    # Each `all_or_nothing` takes one file away again when any row is refused.
+    with transaction.atomic(), ExitStack() as files:
+        for picture in pictures:
+            files.enter_context(evidence_services.all_or_nothing(picture.sha256))
+        return load_rows(told, owner, today, pictures)
+
+
+def load_rows(
+    told: Mapping[str, Any], owner: Any, today: date, pictures: list[evidence_services.Looked]
+) -> Property:
+    """Every row of every list, in the order of `ROWS`; one picture for each row of evidence."""
     house = open_property(owner=owner, **told["properties"][0])
     reader = Reader(house, owner, today - timedelta(days=today.weekday()))
+    looked = iter(pictures)
     for name, model in ROWS:
         for row in told[name]:
             if model is SignOff:
                 reader.sign_off(row)
+            elif model is Evidence:
+                reader.evidence(row, next(looked))
             else:
                 reader.add(model, row)
         if model is Floor:
@@ -122,7 +142,7 @@ class Reader:
         row.save()
         for name, others in many.items():
             getattr(row, name).set(others)
-        if called := told.get("title") or told.get("name"):
+        if called := told.get("title") or told.get("name") or told.get("built"):
             self.names[model, called] = row
         return row
 
@@ -151,6 +171,19 @@ class Reader:
             **values,
         )
         row.inspection.change(state=row.result)
+
+    def evidence(self, told: Mapping[str, Any], looked: evidence_services.Looked) -> None:
+        """Keep a drawn picture as if it had been uploaded; it has no camera to say when."""
+        values = {
+            name: self.value(Evidence._meta.get_field(name), value)
+            for name, value in told.items()
+            if name != "drawn"
+        }
+        taken_at = values.pop("taken_at")
+        kept = evidence_services.keep_evidence(
+            looked=looked, house=self.house, uploaded_by=self.owner, **values
+        )
+        evidence_services.relink_evidence(evidence=kept, taken_at=taken_at)
 
     def implied(self, model: type[models.Model]) -> dict[str, Any]:
         """The house itself and who noted it, which the files leave out."""
@@ -187,6 +220,13 @@ class Reader:
             raise ValueError(
                 f"The demo names a {model._meta.verbose_name} {name!r} that no row above it is."
             ) from None
+
+
+def drawn_evidence(told: Mapping[str, Any], house: Property) -> evidence_services.Looked:
+    """Draw a picture of the files and look into it as into any upload."""
+    from apps.planning.demo_pictures import joists_png  # noqa: PLC0415 (Pillow, 0.1 s)
+
+    return evidence_services.look_into(content=joists_png(**told), house=house)
 
 
 def check(row: models.Model) -> None:

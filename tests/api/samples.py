@@ -6,14 +6,16 @@ missing here.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
 from apps.floors import services as floor_services
+from apps.inspections.evidence import store
 from apps.property.outlines import rectangle
-from tests import factories
+from tests import factories, pictures
 
 WHEN = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
 WHEN_JSON = "2026-03-02T19:00:00Z"
@@ -90,6 +92,17 @@ def sign_off(house: Any) -> Any:
 
 def condition(house: Any) -> Any:
     return factories.condition(factories.InspectionFactory(property=house), recorded_by=house.owner)
+
+
+def evidence(house: Any) -> Any:
+    """A photo whose file is there to be read: every row names the same one."""
+    content = pictures.jpeg()
+    sha256 = hashlib.sha256(content).hexdigest()
+    store.place(sha256, content, pictures.jpeg(pictures.drawn(160, 120)))
+    return factories.EvidenceFactory(
+        property=house, sha256=sha256, byte_size=len(content), width_px=640, height_px=480,
+        uploaded_by=house.owner,
+    )  # fmt: skip
 
 
 def storey(house: Any) -> Any:
@@ -301,6 +314,11 @@ SAMPLES: dict[str, Sample] = {
             "title": "Pressure test sheet",
         },
         {"due_on": "2026-03-20"},
+    ),
+    "evidence": Sample(
+        evidence,
+        lambda house: {"property": house.pk, "title": "Joist ends", "file": pictures.upload()},
+        {"title": "Joist ends, north wall"},
     ),
     "people": Sample(
         person,

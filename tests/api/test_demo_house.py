@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import re
 from collections import Counter
 from datetime import date, datetime, time, timedelta
@@ -9,17 +11,28 @@ from itertools import combinations
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.core.management import call_command
 from django.db.models import Model
+from PIL import Image
 from shapely import Polygon
 
 from apps.floors.models import Board, BoardMove, BoardStay, Floor, Joist
-from apps.inspections.models import Inspection, SignOff
+from apps.inspections.evidence import store
+from apps.inspections.models import (
+    Certificate,
+    Condition,
+    Deviation,
+    Evidence,
+    Inspection,
+    SignOff,
+)
 from apps.planning import demo, selectors, services
 from apps.planning.ground import touched_by
 from apps.planning.models import Person, Plan, WorkingTime, WorkingTimeException
 from apps.property.models import Doorway, HouseholdRoute, Property, Room, Storey
 from apps.trades.models import AccessNeed, TemporaryMeasure, Visit
 from apps.work.models import Finding, Link, Supply, Task, TimeEntry, Tool, Trade, WorkPackage
+from tests.clients import Client
 from tests.factories import UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -35,7 +48,8 @@ PATHS = {
     WorkPackage: "property", Task: "package__property", Link: "before__package__property",
     TimeEntry: "task__package__property", Supply: "property", Finding: "property",
     Visit: "property", Inspection: "property", SignOff: "inspection__property",
-    AccessNeed: "property", TemporaryMeasure: "property",
+    AccessNeed: "property", TemporaryMeasure: "property", Certificate: "property",
+    Deviation: "property", Evidence: "property", Condition: "sign_off__property",
 }  # fmt: skip
 
 
@@ -48,7 +62,9 @@ def load(today=MONDAY):
 
 
 # Ids, and what is made of ids and instants.
-OF_THIS_LOADING = {"id", "recorded_at", "stated", "digest", "previous_digest"}
+OF_THIS_LOADING = {
+    "id", "recorded_at", "stated", "digest", "previous_digest", "uploaded_at",
+}  # fmt: skip
 
 
 def told(house, monday):
@@ -87,7 +103,10 @@ def test_the_house_has_the_size_it_is_described_with():
     assert counts["Task"] == 60
     assert counts["Trade"] == 3
     assert counts["Visit"] == 5
-    assert rows(house, Inspection).exclude(state="accepted").count() == 3
+    assert counts["Evidence"] == 3
+    assert Counter(rows(house, Inspection).values_list("state", flat=True)) == {
+        "accepted": 1, "accepted_with_conditions": 1, "booked": 1, "due": 3,
+    }  # fmt: skip
     assert Counter(rows(house, Task).values_list("status", flat=True)) == {
         "done": 10, "doing": 2, "to_do": 48,
     }  # fmt: skip
@@ -160,6 +179,93 @@ def test_a_house_that_cannot_be_loaded_leaves_nothing_behind():
     assert not Property.objects.exists()
 
 
+def test_a_house_whose_last_row_is_refused_leaves_no_file_behind(monkeypatch):
+    files_then = []
+
+    def refused(self, told):
+        files_then.extend(store.digests())
+        raise ValueError("refused")
+
+    monkeypatch.setattr(demo.Reader, "sign_off", refused)
+
+    with pytest.raises(ValueError, match="refused"):
+        load()
+
+    assert len(files_then) == 3
+    assert list(store.all_files()) == []
+    assert not Property.objects.exists()
+
+
+def test_a_second_house_that_is_refused_leaves_the_files_of_the_first(monkeypatch):
+    house = load()
+
+    with pytest.raises(OverflowError):
+        load(date.max)
+
+    kept = set(rows(house, Evidence).values_list("sha256", flat=True))
+    assert set(store.digests()) == kept
+    assert len(kept) == 3
+
+
+def test_the_record_of_the_house_is_well():
+    house = load()
+
+    out = io.StringIO()
+    call_command("verify_record", f"--property={house.pk}", stdout=out)
+
+    last = rows(house, SignOff).last()
+    assert last.number == 2
+    assert last.digest in out.getvalue()
+
+
+def test_every_piece_of_evidence_is_a_picture_that_matches_its_digest():
+    for row in rows(load(), Evidence):
+        content = store.path_of(row.sha256).read_bytes()
+        assert hashlib.sha256(content).hexdigest() == row.sha256
+        assert len(content) == row.byte_size
+        with Image.open(io.BytesIO(content)) as picture:
+            assert picture.size == (row.width_px, row.height_px) == (480, 320)
+            assert len(picture.getcolors()) > 3
+        with Image.open(store.thumbnail_of(row.sha256)) as small:
+            small.load()
+
+
+def test_one_condition_is_open_and_due_in_the_week_to_come():
+    condition = rows(load(), Condition).get()
+
+    assert condition.cleared_at is None
+    assert timedelta(days=7) <= condition.due_on - MONDAY < timedelta(days=14)
+    assert [task.title for task in condition.blocks.all()] == [
+        "Re-lay the boards by the north wall"
+    ]
+
+
+def test_one_deviation_is_put_and_waits_for_an_answer():
+    deviation = rows(load(), Deviation).get()
+
+    assert (deviation.state, deviation.decided_at) == ("put", None)
+    assert deviation.evidence.count() == 1
+
+
+def test_what_is_owed_lists_three_certificates():
+    owner = UserFactory()
+    house = demo.load_demo(owner=owner, today=MONDAY)
+    client = Client()
+    client.force_authenticate(owner)
+
+    answer = client.get(f"/api/v1/properties/{house.pk}/owed/")
+
+    assert answer.status_code == 200
+    owed = answer.json()["owed"]
+    assert Counter(item["kind"] for item in owed) == {
+        "hold_point": 4, "condition": 1, "evidence": 1, "deviation": 1, "certificate": 3,
+    }  # fmt: skip
+    assert {item["id"] for item in owed if item["kind"] == "certificate"} == set(
+        rows(house, Certificate).values_list("pk", flat=True)
+    )
+    assert all(certificate.visits.count() == 1 for certificate in rows(house, Certificate))
+
+
 def test_plumber_electrician_and_inspector_need_the_same_boards():
     house = load()
 
@@ -177,6 +283,12 @@ def listed_in_readme(heading):
     text = (demo.FOLDER / "README.md").read_text(encoding="utf-8")
     section = text.partition(f"## {heading}\n")[2].partition("\n## ")[0]
     return set(re.findall(r"^\| `(\w+)` \|", section, flags=re.MULTILINE))
+
+
+def as_it_falls_out():
+    """The reasons that, by the README, hinge on which of several equal plans is found."""
+    text = (demo.FOLDER / "README.md").read_text(encoding="utf-8")
+    return set(re.findall(r"^\| `(\w+)` \| as it falls out:", text, flags=re.MULTILINE))
 
 
 def planned(house, as_of):
@@ -203,7 +315,9 @@ def test_mondays_plan_gives_every_reason_of_the_readme_and_leaves_out_the_circle
     plan = planned(house, datetime.combine(MONDAY, time(7), LONDON))
 
     reasons = {stint.why_not_sooner["code"] for stint in plan.stints.all()}
-    assert reasons == listed_in_readme("Reasons")
+    listed = listed_in_readme("Reasons")
+    assert as_it_falls_out() == {"boards_held", "tool_busy"}
+    assert listed - as_it_falls_out() <= reasons <= listed
     assert {row["about"]["name"] for row in plan.unplaced} == {
         "Fit the hall skirting (after the paint)",
         "Paint the hall (after the skirting)",

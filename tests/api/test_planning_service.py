@@ -359,3 +359,47 @@ def test_what_a_crash_left_queued_is_picked_up_again(house, django_capture_on_co
 
     left.refresh_from_db()
     assert left.state == Plan.State.READY
+
+
+def condition_on(house, task, **fields):
+    """An accepted look whose one condition keeps a task from starting."""
+    look = factories.InspectionFactory(property=house, state="accepted_with_conditions")
+    signed = factories.SignOffFactory(inspection=look, result="accepted_with_conditions")
+    made = signed.conditions.create(text="Second coat on the cut ends", **fields)
+    made.blocks.add(task)
+
+
+def test_an_open_condition_holds_its_task_until_the_day_after_it_is_due(house):
+    crew(house)
+    task = factories.TaskFactory(package=package(house))
+    condition_on(house, task, due_on=date(2026, 1, 7))
+
+    made = plan(house)
+
+    assert times(made, task) == [(8, 18, 120)]
+    assert reason(made, task)["code"] == "sign_off"
+
+
+def test_an_overdue_condition_gives_its_task_no_place(house):
+    crew(house)
+    task = factories.TaskFactory(package=package(house))
+    condition_on(house, task, due_on=date(2026, 1, 2))
+
+    made = plan(house)
+
+    assert times(made, task) == []
+    assert made.unplaced[0]["code"] == "sign_off"
+
+
+def test_missing_evidence_is_told_before_it_is_covered(house):
+    crew(house)
+    task = factories.TaskFactory(package=package(house))
+    look = factories.InspectionFactory(
+        property=house, required_evidence=[{"key": "joist_ends", "title": "Photo of joist ends"}]
+    )
+    look.blocks.add(task)
+
+    (alert,) = [a for a in plan(house).alerts if a["code"] == "evidence_missing"]
+
+    assert "Photo of joist ends" in alert["sentence"]
+    assert alert["figures"] == {"tasks": 1}

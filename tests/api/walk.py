@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 from django.urls import URLPattern, get_resolver
-from rest_framework.test import APIClient
 
 from renovation.urls import router
 from tests import factories
+from tests.clients import Client
 
 API = "/api/v1/"
 VIEWSETS = {prefix: viewset for prefix, viewset, _ in router.registry}
@@ -66,19 +66,19 @@ def address(prefix: str, row: Any = None) -> str:
     return f"{API}{prefix}/" if row is None else f"{API}{prefix}/{row.pk}/"
 
 
-def signed_in(user: Any) -> APIClient:
+def signed_in(user: Any) -> Client:
     """A client whose errors come back as answers, as they do outside of tests."""
-    client = APIClient(raise_request_exception=False)
+    client = Client(raise_request_exception=False)
     client.force_authenticate(user)
     return client
 
 
-def viewer_of(house: Any) -> APIClient:
+def viewer_of(house: Any) -> Client:
     """Someone who may look at the house but not change it."""
     return signed_in(factories.MemberFactory(property=house, role="viewer").user)
 
 
-def stranger() -> APIClient:
+def stranger() -> Client:
     """Someone with a house of their own and no business in ours."""
     return signed_in(factories.MemberFactory(role="owner").user)
 

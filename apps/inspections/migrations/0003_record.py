@@ -204,7 +204,7 @@ class Migration(migrations.Migration):
             field=models.JSONField(
                 blank=True,
                 default=list,
-                help_text="Weekdays they come, Monday = 0; empty: any day.",
+                help_text="Weekdays they come, Monday = 0; empty: Monday to Friday.",
                 validators=[apps.work.validators.weekdays],
             ),
         ),

@@ -56,7 +56,7 @@ class Inspection(Record):
     visiting_to = models.TimeField(default=time(16))
     visiting_days = models.JSONField(
         default=list, blank=True, validators=[weekdays],
-        help_text="Weekdays they come, Monday = 0; empty: any day.",
+        help_text="Weekdays they come, Monday = 0; empty: Monday to Friday.",
     )  # fmt: skip
     required_evidence = models.JSONField(
         default=list, blank=True, validators=[required_evidence],

@@ -66,11 +66,12 @@ def helper_calendars(house: House, helpers: list[Person]) -> list[Calendar]:
 
 def visiting_calendar(house: House, row: Inspection) -> Calendar:
     hours = f"{row.visiting_from:%H:%M} to {row.visiting_to:%H:%M}"
+    days = row.visiting_days or WORKING_WEEK
     return Calendar(
         f"inspection:{row.pk}",
         "no_working_time",
-        f"Visits are {hours} on working days.",
-        weekly(house, WORKING_WEEK, row.visiting_from, row.visiting_to),
+        f"Visits are {say_weekdays(list(days))} {hours}, not on bank holidays.",
+        weekly(house, days, row.visiting_from, row.visiting_to),
         (ref(row),),
     )
 

@@ -8,7 +8,8 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from apps.floors.models import Board, Floor
-from apps.inspections.models import Inspection
+from apps.inspections.models import Condition, Inspection
+from apps.inspections.selectors import Missing, missing_evidence, open_conditions
 from apps.planning.clock import Clock
 from apps.planning.ground import touched_by
 from apps.planning.models import Person
@@ -45,6 +46,8 @@ class House:
     links: list[Link]
     visits: dict[int, Visit]
     inspections: dict[int, Inspection]
+    conditions: list[Condition]
+    missing: list[Missing]
     needs: list[AccessNeed]
     supplies: list[Supply]
     tools: list[Tool]
@@ -108,6 +111,10 @@ def read_house(house: Property, *, as_of: datetime, horizon_days: int) -> House:
             .prefetch_related("looks_at", "blocks")
             .order_by("pk")
         },
+        conditions=list(
+            open_conditions(house).prefetch_related("blocks").order_by("pk")
+        ),
+        missing=missing_evidence(house),
         needs=list(
             AccessNeed.objects.filter(property=house)
             .select_related("trade", "task", "inspection", "visit", "floor")

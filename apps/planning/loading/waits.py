@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import datetime, timedelta
 
-from apps.inspections.models import Inspection
+from apps.inspections.models import Condition, Inspection
 from apps.inspections.notices import working_days_after
+from apps.planning.clock import say_date
 from apps.planning.floor_order import FloorOrder
 from apps.planning.loading.house import House, blocked_tasks, inspection_in_plan, ref
 from apps.planning.problem import Release
@@ -28,14 +29,28 @@ def drying_still(house: House) -> dict[int, list[Release]]:
 
 
 def unanswered(house: House) -> dict[int, list[Release]]:
-    """Tasks that wait for something only a person can say: a sign-off after a past look."""
+    """Tasks that wait for what only a person can say: a sign-off, a condition cleared."""
     waits: dict[int, list[Release]] = defaultdict(list)
     for row in house.inspections.values():
         if row.state == Inspection.State.BOOKED and not inspection_in_plan(house, row):
             sentence = f"{row} was booked for a day that has passed, and no sign-off is recorded."
             for task_id in blocked_tasks(house, row):
                 waits[task_id].append(Release(house.horizon, "sign_off", sentence, (ref(row),)))
+    for condition in house.conditions:
+        for task in condition.blocks.all():
+            waits[task.pk].append(condition_release(house, condition))
     return waits
+
+
+def condition_release(house: House, condition: Condition) -> Release:
+    """A condition is counted on for the day after it is due; overdue or undated it has no day."""
+    of = condition.sign_off.inspection
+    said = f"The condition “{condition}” of “{of}” is to be cleared first"
+    due_on = condition.due_on
+    if due_on is None or due_on < house.clock.on(house.now):
+        return Release(house.horizon, "sign_off", f"{said}.", (ref(condition), ref(of)))
+    at = house.clock.midnight(due_on + timedelta(days=1))
+    return Release(at, "sign_off", f"{said}, by {say_date(due_on)}.", (ref(condition), ref(of)))
 
 
 def task_releases(
