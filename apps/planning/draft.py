@@ -111,28 +111,35 @@ class Draft:
             if k == len(windows):
                 return
             opens, closes = windows[k]
-            at = begun = max(opens, start)
-            cuts: list[Interval] = []
-            for block in blocks:
-                n = bisect_left(block, (at, -1))
-                if n and block[n - 1][1] > at:
-                    n -= 1
-                while n < len(block) and block[n][0] < closes:
-                    cuts.append(block[n])
-                    n += 1
-            if forbidden:
-                cuts += [barred for barred in forbidden if barred[0] < closes and barred[1] > at]
-            if len(cuts) > 1:
-                cuts.sort()
-            full = not forbidden and begun == opens
-            for busy, free in cuts:
-                if busy > at:
-                    full = False
-                    yield at, busy
-                at = max(at, free)
-            if at < closes:
-                full = False
-                yield at, closes
-            if full:
+            begun = max(opens, start)
+            free = _free(begun, closes, blocks, forbidden)
+            if not free and begun == opens and not forbidden:
                 known[k] = k + 1
+            yield from free
             k += 1
+
+
+def _free(
+    at: int, closes: int, blocks: Sequence[Sequence[Interval]], forbidden: Sequence[Interval]
+) -> list[Interval]:
+    """What of one window is neither taken on any of the blocks nor forbidden."""
+    cuts: list[Interval] = []
+    for block in blocks:
+        n = bisect_left(block, (at, -1))
+        if n and block[n - 1][1] > at:
+            n -= 1
+        while n < len(block) and block[n][0] < closes:
+            cuts.append(block[n])
+            n += 1
+    if forbidden:
+        cuts += [barred for barred in forbidden if barred[0] < closes and barred[1] > at]
+    if len(cuts) > 1:
+        cuts.sort()
+    free: list[Interval] = []
+    for busy, until in cuts:
+        if busy > at:
+            free.append((at, busy))
+        at = max(at, until)
+    if at < closes:
+        free.append((at, closes))
+    return free

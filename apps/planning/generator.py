@@ -99,21 +99,41 @@ def overlapped(draft: Draft, span: Span) -> bool:
 def _prune(draft: Draft) -> None:
     """Take out whatever breaks a rule, and all that needs it, so that the rest is a plan."""
     site = draft.site
-    while True:
-        wrong = [
-            i
-            for i in site.movable
-            if draft.stints[i] is not None
-            and (
-                any(draft.stints[j] is None for j in site.needs[i])
-                or any(overlapped(draft, site.spans[s]) for s in site.opened_by[i])
-                or any(_broken(draft, tie) for tie in site.into[i])
-            )
-        ]
-        if not wrong:
-            return
+    wrong = [i for i in site.movable if draft.stints[i] is not None and _is_wrong(draft, i)]
+    while wrong:
         for i in wrong:
             draft.take(i)
+        wrong = [i for i in site.movable if draft.stints[i] is not None and _is_wrong(draft, i)]
+
+
+def _is_wrong(draft: Draft, i: int) -> bool:
+    site, stints = draft.site, draft.stints
+    for tie in site.into[i]:
+        if _broken(draft, tie):
+            return True
+    for j in site.needs[i]:
+        if stints[j] is None:
+            return True
+    if site.excluded_by[i] and _stands_on_open(draft, i):
+        return True
+    return any(overlapped(draft, site.spans[s]) for s in site.opened_by[i])
+
+
+def _stands_on_open(draft: Draft, i: int) -> bool:
+    """Whether it lies where boards are up whatever is planned.
+
+    So it may turn out when what should have closed them was taken out again.
+    """
+    for span in draft.site.excluded_by[i]:
+        if span.opens is not None and not draft.site.fixed(span.opens):
+            continue
+        opens = -NEVER if span.opens is None else draft.start(span.opens) or 0
+        closes = None if span.closes is None else draft.end(span.closes)
+        until = NEVER if closes is None else closes
+        stints = draft.stints[i] or ()
+        if opens < until and any(start < until and end > opens for start, end in stints):
+            return True
+    return False
 
 
 def _broken(draft: Draft, tie: Tie) -> bool:

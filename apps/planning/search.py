@@ -16,7 +16,6 @@ from .levels import Key, key, shortage
 from .mirror import mirror
 from .site import Site
 from .tidy import by_start
-from .windows import complement, intersect
 
 SEED = 1
 
@@ -121,36 +120,11 @@ def _guilty(draft: Draft) -> list[int]:
     return [*early, *late, last]
 
 
-def _starved(draft: Draft, chance: random.Random) -> int | None:
-    """Something soon after an idle stretch of a single resource: had it been ready, it would fit.
-
-    What ends last is seldom to blame when hours were left over long before.
-    """
-    site = draft.site
-    finish = key(draft)[3]
-    idle = [
-        (stretch, r)
-        for r, hours in site.hours.items()
-        for stretch in intersect(hours, complement(draft.full[r], 0, finish))
-        if stretch[1] < finish
-    ]
-    if not idle:
-        return None
-    (_, since), r = chance.choices(idle, [end - start for (start, end), _ in idle])[0]
-    after = [i for i in by_start(draft) if r in site.uses[i] and (draft.start(i) or 0) >= since]
-    return chance.choice(after[:6]) if after else None
-
-
 def _changed(site: Site, draft: Draft, order: Sequence[int], chance: random.Random) -> list[int]:
     """The order with a guilty activity and its forerunners sooner, or a short run moved."""
     changed = list(order)
-    kind = chance.random()
-    guilty = None
-    if kind < 0.25:
-        guilty = _starved(draft, chance)
-    elif kind < 0.5:
+    if chance.random() < 0.3:
         guilty = chance.choice(_guilty(draft))
-    if guilty is not None:
         ahead = {i for i in changed if guilty in site.descendants[i]}
         if chance.random() < 0.5:
             ahead = {i for i in ahead if chance.random() < 0.7}

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from .circles import circles_and_behind, knots
 from .problem import Activity, Interval, Link, Problem
-from .windows import NEVER, Clock, intersect, merge
+from .windows import NEVER, Clock, intersect
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +123,6 @@ class Site:
             ]
             for i, a in enumerate(self.activities)
         ]
-        # The hours in which a single resource can be used at all.
-        self.hours = {
-            r: merge(w for i in self.movable if r in self.uses[i] for w in self.windows[i])
-            for r, capacity in enumerate(self.capacity)
-            if capacity == 1 and any(r in self.uses[i] for i in self.movable)
-        }
         # Activities with the same windows and resources find the same stretches free.
         kinds: dict[tuple[tuple[Interval, ...], tuple[int, ...]], int] = {}
         self.kind = [

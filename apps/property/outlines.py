@@ -117,12 +117,13 @@ def in_box(a: Point, b: Point, p: Point) -> bool:
 
 def inside(point: Point, ring: Ring) -> bool:
     """Whether a point lies in an outline, its edge included (crossing-number rule)."""
-    if distance_to_outline_mm(point, ring) == 0:
-        return True
     crossings = 0
-    for a, b in zip(ring, ring[1:], strict=False):
+    for start, end in pairwise(ring):
+        a, b = (start[0], start[1]), (end[0], end[1])
+        side = turn(a, b, point)
+        if side == 0 and in_box(a, b, point):
+            return True
         if (a[1] > point[1]) != (b[1] > point[1]):
-            side = turn((a[0], a[1]), (b[0], b[1]), point)
             crossings += side == (1 if b[1] > a[1] else -1)
     return crossings % 2 == 1
 

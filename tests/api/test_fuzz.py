@@ -14,12 +14,15 @@ from urllib.parse import quote, urlencode
 
 import pytest
 from django.db import transaction
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django_filters.rest_framework import DjangoFilterBackend
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
+from tests import pictures
 from tests.api.samples import ACTION_BODIES, SAMPLES
 from tests.api.walk import API, VIEWSETS, addresses
+from tests.clients import has_file
 
 # Requests for each address and method.
 EACH = 12
@@ -76,6 +79,45 @@ content_types = st.sampled_from(
     + ["text/plain", "application/json; charset=utf-16", "multipart/form-data", ""]
 )
 
+odd_files = st.sampled_from(
+    [
+        pictures.png(), pictures.heic(), pictures.pdf(), pictures.pdf(script="app.alert(1)"),
+        pictures.jpeg()[:-400], pictures.jpeg() + b"PK", pictures.pdf()[:200], b"", b"MZ\0", b"<html>",
+    ]
+)  # fmt: skip
+
+
+def sent(good):
+    """A body as bytes with its content type; one with a file goes as a form, mostly."""
+    plain = st.tuples(spoilt(good), content_types)
+    if not has_file(good):
+        return plain
+    form = st.tuples(forms(good), st.just(MULTIPART_CONTENT))
+    return among(form=(form, 4), plain=(plain, 1))
+
+
+def forms(good):
+    """A good form, or one with a field changed, dropped, added or twice there, with an odd file
+    or cut off."""
+    fields, words = st.sampled_from(sorted(good)), values.map(in_words)
+    files = st.tuples(odd_files, st.sampled_from(["IMG.JPG", "../../a", "x" * 300, "é\"", "a.pdf"]))
+    bodies = among(
+        good=(st.just(good), 5),
+        file=(files.map(lambda pair: {**good, "file": pictures.upload(*pair)}), 5),
+        one=(st.tuples(fields, words).map(lambda pair: {**good, pair[0]: pair[1]}), 4),
+        twice=(fields.map(lambda name: {**good, name: [good[name], good[name]]}), 1),
+        less=(fields.map(lambda gone: {key: good[key] for key in good if key != gone}), 1),
+        more=(st.dictionaries(st.text(max_size=5), words).map(lambda new: {**good, **new}), 1),
+    )
+    whole = bodies.map(lambda body: encode_multipart(BOUNDARY, body))
+    cut = st.tuples(whole, st.integers(0, 400)).map(lambda pair: pair[0][: pair[1]])
+    return among(whole=(whole, 9), cut=(cut, 1))
+
+
+def in_words(value):
+    """A value as a form can hold it."""
+    return str(value).encode("utf-8", "replace").decode()
+
 
 def spoilt(good):
     """A good body, or one with a field changed, dropped or added, or something else entirely."""
@@ -87,7 +129,13 @@ def spoilt(good):
         good=(st.just(good), 5), one=(one, 6), less=(less, 1), more=(more, 1), other=(values, 1)
     )
     raw = st.binary(max_size=20) | deep.map(str.encode) | st.just(b" " * 2_200_000)
-    return among(text=(bodies.map(json.dumps).map(str.encode), 9), raw=(raw, 1))
+    return among(text=(bodies.map(in_json).map(str.encode), 9), raw=(raw, 1))
+
+
+
+def in_json(body):
+    """JSON; a file in it is its name, which no address takes for one."""
+    return json.dumps(body, default=str)
 
 
 def queries(prefix):
@@ -100,7 +148,7 @@ def queries(prefix):
         [*known, "page", "page_size", "ordering", "search", "dry_run", "boards", "held", "on",
          "property", "floor", "board", "released", "nonsense", "a~/b", ""]
     )  # fmt: skip
-    words = scalars.map(lambda value: str(value).encode("utf-8", "replace").decode())
+    words = scalars.map(in_words)
     return among(none=(st.just({}), 2), some=(st.dictionaries(names, words, max_size=3), 1))
 
 
@@ -150,8 +198,7 @@ def one_request(client, house, data, where, method):
         query = {"property": house.pk, **query}
     body, content_type = b"", ""
     if method != "get":
-        body = data.draw(spoilt(good_body(house, prefix, where)))
-        content_type = data.draw(content_types)
+        body, content_type = data.draw(sent(good_body(house, prefix, where)))
     answer = client.generic(
         method.upper(),
         f"{path}?{urlencode(query)}" if query else path,
@@ -165,6 +212,9 @@ def one_request(client, house, data, where, method):
         assert answer["Content-Type"] == "application/problem+json"
         assert answer.json()["status"] == answer.status_code
         assert answer.json()["detail"]
+    elif answer.streaming:
+        assert b"".join(answer.streaming_content)
+        assert path.rstrip("/").endswith(("/file", "/thumbnail"))
     elif answer.status_code not in {204, 304}:
         json.loads(answer.content)
     return answer.status_code

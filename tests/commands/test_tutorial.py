@@ -18,9 +18,8 @@ def test_the_evening_on_the_demo_house_goes_as_told(tmp_path):
         *_, alerts = reader.run(NEXT_MORNING).printed
 
     assert ran > 10
-    stops = {
-        alert["sentence"] for alert in json.loads(alerts)["results"] if alert["severity"] == "stop"
-    }
+    found = json.loads(alerts)["results"]
+    stops = {alert["sentence"] for alert in found if alert["severity"] == "stop"}
     assert stops
     assert [stop for stop in stops if "alcove" in stop or "Do not step on" in stop] == []
 

@@ -86,7 +86,7 @@ def test_every_refused_combination_of_settings_is_told():
 
 
 def test_every_problem_has_a_heading_and_no_other():
-    codes = first_words("Problem", "plain_response") | set(TITLES)
+    codes = first_words("Problem", "plain_response", "file_problem") | set(TITLES)
 
     said = {heading for heading in headings(read("reference/problems.md")) if heading.islower()}
 

@@ -5,7 +5,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from apps.planning.account import draft_of
-from apps.planning.generator import generate
+from apps.planning.draft import Draft
+from apps.planning.generator import build, generate
 from apps.planning.levels import key
 from apps.planning.mirror import mirror
 from apps.planning.rules import broken
@@ -52,6 +53,56 @@ def test_links_outrank_the_order():
 
     assert stints(made, b) == [(0, 4)]
     assert stints(made, a) == [(4, 8)]
+
+
+def test_nothing_stays_on_boards_whose_closing_was_taken_out_again():
+    relay, beside, tread = task("Relay", 4), task("Beside", 4), task("Tread", 4)
+    # The end of the relaying hangs on a later end that the planning axis has no room for.
+    hang = [link(relay, beside, "SS"), link(beside, relay, "FF", lag=20 * DAY)]
+    asked = problem(relay, beside, tread, links=hang, open_spans=[span(None, relay, tread)])
+
+    made = made_in_order(asked, relay, beside, tread)
+
+    assert violations(asked, made) == []
+    assert stints(made, tread) == []
+
+
+def test_tidying_moves_a_single_stint_where_the_whole_task_cannot_be_done_sooner():
+    look = visit("Look", 18, 22)
+    around, block = task("Around", 6), task("Block", 8, splittable=False, releases=(release(10),))
+    site = Site(problem(around, block, look, links=[link(look, around, "FF")]))
+    draft = Draft(site)
+    draft.put(0, [(0, 2), (10, 12), (20, 22)])
+    draft.put(1, [(12, 20)])
+
+    tidied = justify(draft)
+
+    assert tidied.stints[0] == [(0, 4), (20, 22)]
+    assert tidied.stints[1] == [(10, 18)]
+
+
+def test_a_thrifty_task_leaves_the_end_of_a_window_long_enough_for_a_stint():
+    lone = task("Lone", 7, set_up=1, calendars=("crew",))
+    asked = problem(lone, calendars=[calendar("crew", (0, 9), (20, 30))])
+    site = Site(asked)
+
+    filled, _ = build(site, [0])
+    thrifty, _ = build(site, [0], thrifty=frozenset({0}))
+
+    assert filled.stints[0] == [(0, 8)]
+    assert thrifty.stints[0] == [(0, 6), (20, 23)]
+
+
+def test_a_window_found_full_is_free_again_once_its_work_is_taken_out():
+    first, second = task("First", 20, calendars=("crew",)), task("Second", 4, calendars=("crew",))
+    draft = Draft(Site(problem(first, second, calendars=[calendar("crew", *evenings(3))])))
+    draft.put(0, [(74, 84), (170, 180)])
+
+    full = [list(draft.gaps(1, 0)) for _ in range(2)]
+    draft.take(0)
+
+    assert full == [[(266, 276)], [(266, 276)]]
+    assert list(draft.gaps(1, 0)) == list(evenings(3))
 
 
 def test_a_gap_too_short_for_the_shortest_stint_stays_empty():
