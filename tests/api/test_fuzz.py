@@ -82,7 +82,8 @@ content_types = st.sampled_from(
 odd_files = st.sampled_from(
     [
         pictures.png(), pictures.heic(), pictures.pdf(), pictures.pdf(script="app.alert(1)"),
-        pictures.jpeg()[:-400], pictures.jpeg() + b"PK", pictures.pdf()[:200], b"", b"MZ\0", b"<html>",
+        pictures.jpeg()[:-400], pictures.jpeg() + b"PK", pictures.pdf()[:200], b"", b"MZ\0",
+        b"<html>",
     ]
 )  # fmt: skip
 
