@@ -35,7 +35,7 @@ def test_a_process_knows_what_it_was_started_as(words, role):
 
 
 @pytest.mark.parametrize(
-    "settings",
+    "chosen",
     [
         {},
         {"debug": True},
@@ -45,12 +45,12 @@ def test_a_process_knows_what_it_was_started_as(words, role):
         {**GROWN, "hosts": ["boards.example"]},
     ],
 )
-def test_what_goes_together_is_left_in_peace(settings):
-    assert list(what_does_not_go_together(**DEFAULTS | settings)) == []
+def test_what_goes_together_is_left_in_peace(chosen):
+    assert list(what_does_not_go_together(**DEFAULTS | chosen)) == []
 
 
 @pytest.mark.parametrize(
-    ("settings", "id"),
+    ("chosen", "id"),
     [
         ({"role": "worker"}, "lifted_boards.E001"),
         ({"role": "beat"}, "lifted_boards.E001"),
@@ -59,8 +59,8 @@ def test_what_goes_together_is_left_in_peace(settings):
         ({"redis": True}, "lifted_boards.W001"),
     ],
 )
-def test_what_does_not_is_named_and_says_what_to_do(settings, id):  # noqa: A002
-    [message] = what_does_not_go_together(**DEFAULTS | settings)
+def test_what_does_not_is_named_and_says_what_to_do(chosen, id):  # noqa: A002
+    [message] = what_does_not_go_together(**DEFAULTS | chosen)
 
     assert message.id == id
     assert message.hint
