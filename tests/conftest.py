@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
+from hypothesis import settings as hypothesis_settings
 
 from tests import factories
 from tests.clients import Client
+
+# Whoever runs the tests by hand looks for new cases; CI tries the same ones every time, so that
+# it judges the change and not the day.
+hypothesis_settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    hypothesis_settings.load_profile("ci")
 
 
 @pytest.fixture(autouse=True)

@@ -246,7 +246,7 @@ class Model:
             conditions.append(self.chains[opened].present)
         empty: list[cp_model.IntVar] = []
         if closes is not None and opened is not None:
-            nothing = cp.new_bool_var(f"span {s} is empty")
+            nothing = self._closing(closed, f"span {s} is empty")
             cp.add(opens >= closes).only_enforce_if(nothing)
             empty.append(nothing)
         for i in sorted(span.excludes):
@@ -263,12 +263,17 @@ class Model:
                     cp.add(end <= opens).only_enforce_if(before)
                     choices.append(before)
                 if closes is not None:
-                    after = cp.new_bool_var("after it closes")
+                    after = self._closing(closed, "after it closes")
                     cp.add(start >= closes).only_enforce_if(after)
-                    if closed in self.chains and not self.certain:
-                        cp.add_implication(after, self.chains[closed].present)
                     choices.append(after)
                 cp.add_bool_or([*choices, ~here, *(~c for c in conditions)])
+
+    def _closing(self, closed: int | None, name: str) -> cp_model.IntVar:
+        """A choice that counts on boards being closed: what has no place closes nothing."""
+        choice = self.cp.new_bool_var(name)
+        if closed in self.chains and not self.certain:
+            self.cp.add_implication(choice, self.chains[closed].present)
+        return choice
 
     # Levels --------------------------------------------------------------------------
 

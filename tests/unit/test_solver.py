@@ -353,6 +353,23 @@ def test_nobody_stands_where_boards_are_up():
     assert made.proven
 
 
+def test_boards_whose_closing_has_no_place_stay_up_for_ever():
+    lift = task("Lift", 2, uses=(), releases=(release(10),))
+    sand = task("Sand", 4, uses=(), releases=(release(8),), splittable=False)
+    fix = task("Fix", 3, calendars=("early",), splittable=False)
+    other = task("Other work", 4, calendars=("early",), splittable=False)
+    early = calendar("early", (0, 4))
+
+    made = plan(
+        problem(lift, sand, fix, other, calendars=[early], open_spans=[span(lift, fix, sand)])
+    )
+
+    # The one early window holds the longer task, so nothing closes what Lift opens.
+    assert stints(made, fix) == []
+    assert stints(made, sand) == [(8, 12)]
+    assert stints(made, lift) == [(12, 14)]
+
+
 def test_boards_that_are_up_now_keep_work_off_until_they_are_fixed():
     fix, sand = task("Fix", 2, releases=(release(20),)), task("Sand", 4)
 
