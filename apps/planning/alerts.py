@@ -25,6 +25,8 @@ from apps.work.models import Task
 
 Severity = Literal["stop", "act", "watch"]
 NOTICE_SOON = timedelta(days=3)
+# When an office stops taking notices for the day: common practice, no source.
+OFFICE_CLOSES = "17:00"
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +202,8 @@ def notices_due(planned: Planned) -> Iterator[Alert]:
         today = house.clock.on(house.now)
         yield Alert(
             "notice_due", "act" if give_by - today <= NOTICE_SOON else "watch",
-            f"Give notice by {say_date(give_by)} for “{row}” on {say_date(look_on)}.",
+            f"Give notice by {say_date(give_by)}, {OFFICE_CLOSES}, for a look on "
+            f"{say_date(look_on)}: “{row}”.",
             (ref(row),),
             {"give_by": give_by.isoformat(), "look_on": look_on.isoformat()},
         )  # fmt: skip
