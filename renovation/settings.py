@@ -187,6 +187,10 @@ CELERY_BEAT_SCHEDULE = {
         "task": "apps.inspections.tasks.requeue_left_completion_files",
         "schedule": 60.0,
     },
+    "sweep-evidence": {
+        "task": "apps.inspections.tasks.sweep_evidence",
+        "schedule": 24 * 3600.0,
+    },
 }
 
 LOGGING = {

@@ -9,6 +9,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from apps.inspections.evidence.services import sweep
 from apps.pages.owner import owner_account, owner_token, sign_in_address
 from apps.pages.planner import plan_now
 from apps.planning.models import Plan
@@ -38,6 +39,7 @@ class Command(BaseCommand):
         console = console_on(self.stdout)
         with console.status("Preparing the database …"):
             call_command("migrate", verbosity=0, interactive=False)
+            sweep(now=timezone.now())
         owner = owner_account()
         if options["demo"]:
             self.load_demo(console, owner)
