@@ -79,10 +79,6 @@ def board_shapes(floor: models.Floor) -> tuple[shapes.Board, ...]:
     return tuple(board_shape(row, level=floor.storey.level) for row in floor.boards.all())
 
 
-def joist_shapes(floor: models.Floor) -> tuple[shapes.Joist, ...]:
-    return tuple(joist_shape(row) for row in floor.joists.all())
-
-
 def floor_shapes(floor_ids: Collection[int]) -> dict[int, FloorShapes]:
     """Several floors with all that stands on them, by floor id, in five queries."""
     floors = models.Floor.objects.filter(pk__in=floor_ids).select_related("storey")

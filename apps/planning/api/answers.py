@@ -62,24 +62,24 @@ class LevelSerializer(serializers.Serializer[Any]):
     bound = serializers.IntegerField(help_text="Minutes; no plan can be better.")
 
 
-class PlannedVisitSerializer(serializers.Serializer[Any]):
+class OutsiderSerializer(serializers.Serializer[Any]):
+    """Somebody's coming: when it is or is planned, and why not sooner."""
+
+    title = serializers.CharField()
+    state = serializers.CharField()
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+    why_not_sooner = ReasonSerializer(allow_null=True)
+
+
+class PlannedVisitSerializer(OutsiderSerializer):
     visit = serializers.IntegerField()
-    title = serializers.CharField()
     trade = serializers.CharField()
-    state = serializers.CharField()
-    starts = serializers.DateTimeField()
-    ends = serializers.DateTimeField()
-    why_not_sooner = ReasonSerializer(allow_null=True)
 
 
-class PlannedInspectionSerializer(serializers.Serializer[Any]):
+class PlannedInspectionSerializer(OutsiderSerializer):
     inspection = serializers.IntegerField()
-    title = serializers.CharField()
     by = serializers.CharField()
-    state = serializers.CharField()
-    starts = serializers.DateTimeField()
-    ends = serializers.DateTimeField()
-    why_not_sooner = ReasonSerializer(allow_null=True)
 
 
 class PlannedStintSerializer(serializers.Serializer[Any]):
