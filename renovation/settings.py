@@ -59,11 +59,14 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "drf_spectacular_sidecar",
     "renovation",
+    "apps.checks",
     "apps.property",
     "apps.floors",
     "apps.work",
     "apps.trades",
     "apps.inspections",
+    "apps.timber",
+    "apps.repairs",
     "apps.planning",
     "apps.pages",
 ]
@@ -163,6 +166,11 @@ SPECTACULAR_SETTINGS = {
         "WorkPackageKindEnum": "apps.work.models.WorkPackage.Kind",
         "LinkKindEnum": "apps.work.models.Link.Kind",
         "FindingKindEnum": "apps.work.models.Finding.Kind",
+        "ProbeFixingEnum": "apps.floors.models.JoistProbe.Fixing",
+        "RepairFixingEnum": "apps.checks.fasteners.COMMON",
+        "PieceStateEnum": "apps.timber.pieces_as_data.PieceState",
+        "NeedStateEnum": "apps.timber.models.Need.State",
+        "CuttingPlanStateEnum": "apps.timber.models.CuttingPlan.State",
         "TemporaryMeasureKindEnum": "apps.trades.models.TemporaryMeasure.Kind",
     },
     "POSTPROCESSING_HOOKS": [
@@ -181,6 +189,10 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE = {
     "requeue-left-plans": {
         "task": "apps.planning.tasks.requeue_left_plans",
+        "schedule": 60.0,
+    },
+    "requeue-left-cutting-plans": {
+        "task": "apps.timber.tasks.requeue_left_cutting_plans",
         "schedule": 60.0,
     },
     "requeue-left-completion-files": {

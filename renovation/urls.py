@@ -6,10 +6,13 @@ from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import SimpleRouter
 
+from apps.checks import api as checks_api
 from apps.floors import api as floors_api
 from apps.inspections import api as inspections_api
 from apps.planning import api as planning_api
 from apps.property import api as property_api
+from apps.repairs import api as repairs_api
+from apps.timber import api as timber_api
 from apps.trades import api as trades_api
 from apps.work import api as work_api
 
@@ -24,6 +27,9 @@ for prefix, viewset in (
     *work_api.ROUTES,
     *inspections_api.ROUTES,
     *trades_api.ROUTES,
+    *timber_api.ROUTES,
+    *repairs_api.ROUTES,
+    *checks_api.ROUTES,
     *planning_api.ROUTES,
 ):
     router.register(prefix, viewset, basename=prefix)

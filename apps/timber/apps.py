@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class TimberConfig(AppConfig):
+    name = "apps.timber"
