@@ -95,10 +95,16 @@ def refuse_history(floor: Floor) -> None:
             f"{floor} is not set out again: {listed(moved)} "
             f"{'was' if len(moved) == 1 else 'were'} moved, and the log of it must stay.",
         )
+    measured = Q(probes__isnull=False) | Q(spot_heights__isnull=False)
+    probed = set(floor.joists.filter(measured).values_list("pk", flat=True))
     noted = [
         joist.mark
         for joist in floor.joists.all()
-        if joist.condition != Joist.Condition.SOUND or joist.decayed or joist.cuts or joist.bearings
+        if joist.condition != Joist.Condition.SOUND
+        or joist.decayed
+        or joist.cuts
+        or joist.bearings
+        or joist.pk in probed
     ]
     if noted:
         raise Problem(

@@ -10,6 +10,7 @@ from typing import Any, cast
 from rest_framework import serializers
 
 from apps.floors import selectors
+from apps.floors.api.worked_out import JoistGroundMixin
 from apps.floors.models import Board, Joist
 from renovation.etags import etag
 from renovation.models import Record
@@ -27,7 +28,7 @@ class JoistSerializer(CheckedSerializer[Joist]):
         read_only_fields = ["version"]
 
 
-class JoistViewSet(RecordViewSet[Joist]):
+class JoistViewSet(JoistGroundMixin, RecordViewSet[Joist]):
     """Joists by their centre lines, with what was seen along them."""
 
     queryset = Joist.objects.select_related("floor")
