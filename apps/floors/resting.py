@@ -41,6 +41,7 @@ def support(
     *,
     bearing_mm: int = BEARING_MM,
     overhang_mm: int = OVERHANG_MM,
+    widest_mm: int | None = None,
 ) -> dict[int, Support]:
     """Tell the boards that are safe to step on from those that are not, by board id.
 
@@ -50,14 +51,18 @@ def support(
     unless an end hangs free by more than `overhang_mm` beyond the outermost: it would tip.
     A board that is up or missing is judged as it would lie.
 
-    Limits: counts rests. Says nothing of the strength of the board, the joist or its
-        bearings; a floor in doubt is for a structural engineer.
+    Args:
+        widest_mm: how far boards of this thickness span from joist to joist; a wider gap is said
+            in the sentence, as such a board springs but rests. None: not known.
+
+    Limits: counts rests. Says nothing of the strength of the joist or its bearings; a floor in
+        doubt is for a structural engineer.
     """
     rests: dict[int, list[_Rest]] = {board.id: [] for board in boards}
     if boards and joists:
         for board, rest in _rests(boards, joists, bearing_mm):
             rests[board.id].append(rest)
-    return {board.id: _support(board, rests[board.id], overhang_mm) for board in boards}
+    return {board.id: _support(board, rests[board.id], overhang_mm, widest_mm) for board in boards}
 
 
 def _rests(
@@ -129,7 +134,9 @@ def _extent(shapes: Shapes, normals: Shapes) -> tuple[Shapes, Shapes]:
     return low, high
 
 
-def _support(board: Board, rests: Sequence[_Rest], overhang_limit_mm: float) -> Support:
+def _support(
+    board: Board, rests: Sequence[_Rest], overhang_limit_mm: float, widest_mm: int | None
+) -> Support:
     ordered = sorted(rests, key=lambda rest: (rest.centre, rest.joist.id))
     sound = [rest for rest in ordered if rest.carries]
     lost = [rest for rest in ordered if not rest.carries]
@@ -148,8 +155,15 @@ def _support(board: Board, rests: Sequence[_Rest], overhang_limit_mm: float) -> 
         overhang_mm=round(overhang),
         span_mm=round(span),
         supported=len(sound) >= 2 and round(overhang) <= overhang_limit_mm,
-        sentence=_sentence(board, sound, lost, round(overhang), overhang_limit_mm),
+        sentence=_sentence(board, sound, lost, round(overhang), overhang_limit_mm)
+        + _too_wide(round(span), widest_mm),
     )
+
+
+def _too_wide(span_mm: int, widest_mm: int | None) -> str:
+    if widest_mm is None or span_mm <= widest_mm:
+        return ""
+    return f" Its joists are {span_mm} mm apart; such a board spans {widest_mm} mm."
 
 
 def _sentence(

@@ -13,8 +13,12 @@ from typing import cast
 
 from django.db.models import Q, QuerySet
 
+from apps.checks.decks import allowed_cantilever_mm, allowed_span_mm
 from apps.floors import models, shapes
 from apps.property.models import Doorway, Room
+
+SHEET_MM = 300
+"""Covers this wide or wider are sheets, whose spans depend on what they are made of."""
 
 PIECE = re.compile(r"\.(\d{1,4})$")
 
@@ -30,13 +34,14 @@ class BoardFacts:
 
 @dataclass(frozen=True, slots=True)
 class FloorShapes:
-    """One floor's rows as shapes."""
+    """One floor's rows as shapes; `board_mm` is how thick its boards are, None for sheets."""
 
     outline: shapes.Outline
     boards: tuple[shapes.Board, ...]
     joists: tuple[shapes.Joist, ...]
     rooms: tuple[shapes.Room, ...]
     doorways: tuple[shapes.Doorway, ...]
+    board_mm: int | None = None
 
 
 def board_shape(board: models.Board, *, level: int) -> shapes.Board:
@@ -101,6 +106,7 @@ def floor_shapes(floor_ids: Collection[int]) -> dict[int, FloorShapes]:
             joists=tuple(joists[floor.pk]),
             rooms=tuple(room_shape(r, level=floor.storey.level) for r in rooms[floor.storey_id]),
             doorways=tuple(doorways[floor.storey_id]),
+            board_mm=floor.board_thickness_mm if floor.board_cover_width_mm < SHEET_MM else None,
         )
         for floor in floors
     }
@@ -154,7 +160,15 @@ def trapped_of(floor: FloorShapes) -> frozenset[int]:
 def support_of(floor: FloorShapes) -> dict[int, shapes.Support]:
     from apps.floors import resting  # noqa: PLC0415 (shapely, 120 ms)
 
-    return resting.support(floor.boards, floor.joists)
+    if floor.board_mm is None:
+        return resting.support(floor.boards, floor.joists)
+    free = allowed_cantilever_mm("boards", floor.board_mm)
+    return resting.support(
+        floor.boards,
+        floor.joists,
+        overhang_mm=shapes.OVERHANG_MM if free is None else free,
+        widest_mm=allowed_span_mm("boards", floor.board_mm),
+    )
 
 
 def lifting(floor: models.Floor, wanted: Collection[int]) -> shapes.Lifting:

@@ -13,6 +13,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from apps.floors import selectors, services
+from apps.floors.api.joist_checks import JoistChecksMixin
+from apps.floors.api.worked_out import FloorGroundMixin
 from apps.floors.models import Board, Floor
 from renovation.errors import field_problem
 from renovation.serializers import CheckedSerializer
@@ -98,7 +100,7 @@ class LayingSerializer(serializers.Serializer[Any]):
     waiting = WaitingSerializer(many=True)
 
 
-class FloorViewSet(RecordViewSet[Floor]):
+class FloorViewSet(FloorGroundMixin, JoistChecksMixin, RecordViewSet[Floor]):
     """Floor structures: what the boards lie on, under one room or several."""
 
     queryset = Floor.objects.select_related("storey")
