@@ -61,6 +61,23 @@ def test_a_plan_waits_for_a_worker_and_is_made_when_one_comes(grown, ask_for_pla
     assert week["plan"]["id"] == plan_id
 
 
+def test_a_cutting_plan_waits_for_a_worker_too(grown, worker):
+    house = grown.seed()["property"]
+    piece = {"mark": "T1", "origin": "Wash-house", "breadth_mm": 50, "depth_mm": 100}
+    grown.post("timber-pieces/", {"property": house, **piece, "length_mm": 3000})
+    need = {"role": "noggin", "title": "Noggins", "quantity": 2, "length_mm": 349}
+    grown.post("timber-needs/", {"property": house, **need, "breadth_mm": 50, "depth_mm": 100})
+    asked = grown.post("cutting-plans/", {"property": house, "seconds": 1})
+    assert asked.status == 202, asked.text
+    at = f"cutting-plans/{asked.json()['id']}/"
+
+    worker()
+    until(lambda: grown.get(at).json()["state"] == "ready", "the cutting plan")
+
+    [bar] = grown.get(at).json()["bars"]
+    assert [cut["length_mm"] for cut in bar["cuts"]] == [349, 349]
+
+
 def test_what_a_dead_worker_left_is_handed_out_again(grown, sql, ask_for_plan, hold_back, worker):
     house = grown.seed()
     plan_id = ask_for_plan(house)
