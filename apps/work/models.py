@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import time
 from typing import Any, ClassVar
 
@@ -11,7 +12,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
 
-from apps.floors.models import Floor
+from apps.floors.models import Floor, Joist
 from apps.property.fields import OutlineField, PolylineField, closed_outline
 from apps.property.models import Property, Room
 from apps.work import places
@@ -394,7 +395,10 @@ class Supply(Record):
 
 
 class Finding(Record):
-    """Something the house showed when it was opened, and what was decided."""
+    """Something the house showed when it was opened, and what was decided.
+
+    On a joist it says where along its line; the joist says on which floor.
+    """
 
     class Kind(models.TextChoices):
         DECAY = "decay"
@@ -413,6 +417,10 @@ class Finding(Record):
     note = models.TextField(blank=True)
     room = models.ForeignKey(Room, models.PROTECT, related_name="findings", null=True, blank=True)
     floor = models.ForeignKey(Floor, models.PROTECT, related_name="findings", null=True, blank=True)
+    joist = models.ForeignKey(Joist, models.PROTECT, related_name="findings", null=True, blank=True)
+    at_mm = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Where along the joist's line, from its first point [mm]."
+    )
     found_at = models.DateTimeField()
     decision = models.TextField(blank=True)
     decided_at = models.DateTimeField(null=True, blank=True)
@@ -430,7 +438,23 @@ class Finding(Record):
                 name="finding_decided_says_what",
                 violation_error_message="Say what was decided.",
             ),
+            models.CheckConstraint(
+                condition=Q(at_mm__isnull=True) | Q(joist__isnull=False),
+                name="finding_at_is_along_a_joist",
+                violation_error_message="Say along which joist.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.title
+
+    def clean(self) -> None:
+        if self.joist is None:
+            return
+        if self.floor_id not in {None, self.joist.floor_id}:
+            raise ValidationError({"joist": f"{self.joist} is not a joist of {self.floor}."})
+        long_mm = round(math.dist(*self.joist.line))
+        if self.at_mm is not None and self.at_mm > long_mm:
+            raise ValidationError(
+                {"at_mm": f"{self.joist} is {long_mm} mm long; this is beyond its end."}
+            )

@@ -57,3 +57,50 @@ def test_findings_are_filtered_by_kind_room_and_whether_they_are_decided(client,
     assert ids(client.get(FINDINGS, {"kind": "damp", "room": room.pk})) == [damp.pk]
     assert ids(client.get(FINDINGS, {"decided_at__isnull": "false"})) == [decided.pk]
     assert ids(client.get(FINDINGS, {"search": "leave"})) == [decided.pk]
+
+
+def test_a_finding_says_where_along_which_joist(client, house):
+    joist = factories.JoistFactory(floor__property=house)
+    body = {"property": house.pk, "kind": "decay", "title": "Soft", "found_at": ago(3).isoformat()}
+
+    made = client.post(FINDINGS, {**body, "joist": joist.pk, "at_mm": 3600})
+
+    assert made.status_code == 201
+    assert (made.json()["joist"], made.json()["at_mm"]) == (joist.pk, 3600)
+    assert ids(client.get(FINDINGS, {"joist": joist.pk, "at_mm__gte": 3600})) == [made.json()["id"]]
+
+
+def test_a_place_along_a_joist_is_on_it_and_on_its_floor(client, house):
+    joist = factories.JoistFactory(floor__property=house)
+    finding = factories.FindingFactory(property=house)
+    at = f"{FINDINGS}{finding.pk}/"
+
+    assert refuses(client.patch(at, {"at_mm": 100}), "", "along which joist")
+    assert refuses(client.patch(at, {"joist": joist.pk, "at_mm": 4001}), "/at_mm", "4000 mm long")
+    elsewhere = factories.FloorFactory(property=house)
+    assert refuses(
+        client.patch(at, {"joist": joist.pk, "floor": elsewhere.pk}), "/joist", "not a joist of"
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "severity", "words"),
+    [
+        ("asbestos_suspected", "stop", "sampled by a competent person"),
+        ("gas", "stop", "registered gas engineer"),
+        ("electrical", "act", "registered electrician"),
+        ("decay", "act", "decide what is done"),
+    ],
+)
+def test_a_finding_is_an_alert_until_it_is_decided(client, house, kind, severity, words):
+    finding = factories.FindingFactory(property=house, kind=kind, found_at=ago(72))
+
+    before = client.get(f"/api/v1/alerts/?property={house.pk}").json()["results"]
+    finding.change(decision="Left to the one who knows", decided_at=ago(1))
+    after = client.get(f"/api/v1/alerts/?property={house.pk}").json()["results"]
+
+    assert [(a["code"], a["severity"], a["figures"]) for a in before] == [
+        ("finding_undecided", severity, {"days": 3})
+    ]
+    assert words in before[0]["sentence"]
+    assert after == []

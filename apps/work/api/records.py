@@ -84,8 +84,8 @@ class FindingSerializer(CheckedSerializer[Finding]):
     class Meta:
         model = Finding
         fields = [
-            "id", "version", "property", "kind", "title", "note", "room", "floor", "found_at",
-            "decision", "decided_at",
+            "id", "version", "property", "kind", "title", "note", "room", "floor", "joist",
+            "at_mm", "found_at", "decision", "decided_at",
         ]  # fmt: skip
         read_only_fields = ["version"]
 
@@ -97,11 +97,12 @@ class FindingViewSet(RecordViewSet[Finding]):
     electricity and structure are for registered or chartered people.
     """
 
-    queryset = Finding.objects.all()
+    queryset = Finding.objects.select_related("joist")
     serializer_class = FindingSerializer
     filterset_fields = {
         "property": ["exact"], "kind": ["exact", "in"], "room": ["exact", "isnull"],
-        "floor": ["exact", "isnull"], "found_at": ["gte", "lte"],
+        "floor": ["exact", "isnull"], "joist": ["exact", "isnull"], "at_mm": ["gte", "lte"],
+        "found_at": ["gte", "lte"],
         "decided_at": ["gte", "lte", "isnull"],
     }  # fmt: skip
     search_fields = ["title", "note", "decision"]
