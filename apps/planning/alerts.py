@@ -261,6 +261,32 @@ def supplies_late(planned: Planned) -> Iterator[Alert]:
         )  # fmt: skip
 
 
+def timber_wet(planned: Planned) -> Iterator[Alert]:
+    """Pieces spoken for that are too wet: where they are for ever, past the due date, or yet."""
+    house = planned.question.house
+    for wet in house.wet:
+        task = house.tasks.get(wet.task_id)
+        if task is None or task.status in {Task.Status.DONE, Task.Status.DROPPED}:
+            continue
+        about = (ref(wet.piece), ref(wet.need), ref(task))
+        if wet.dry_on is None:
+            yield Alert(
+                "timber_wet", "act",
+                f"{wet.sentence} “{task}” waits for it: bring it where it is warmer and drier, or "
+                "use another piece.",
+                about, {},
+            )  # fmt: skip
+            continue
+        due = task.due and task.due.astimezone(house.clock.zone).date()
+        late = due is not None and wet.dry_on > due
+        yield Alert(
+            "timber_wet", "act" if late else "watch",
+            f"{wet.sentence} “{task}” waits for it"
+            + (f" and is due by {say_date(due)}." if late and due else "."),
+            about, {"dry_on": wet.dry_on.isoformat()},
+        )  # fmt: skip
+
+
 def link_circles(planned: Planned) -> Iterator[Alert]:
     refs = planned.refs
     for circle in planned.solution.circles:
@@ -317,6 +343,7 @@ RULES = (
     notices_due,
     evidence_missing,
     supplies_late,
+    timber_wet,
     link_circles,
     dues_missed,
 )

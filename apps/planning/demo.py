@@ -23,6 +23,8 @@ from apps.floors.services import set_out_floor
 from apps.inspections import services as inspection_services
 from apps.inspections.evidence import services as evidence_services
 from apps.inspections.models import Certificate, Deviation, Evidence, Inspection, SignOff
+from apps.planning.demo_ground import load_ground
+from apps.planning.demo_timber import load_timber
 from apps.planning.models import Person, WorkingTime, WorkingTimeException
 from apps.property.fields import OutlineField
 from apps.property.models import Doorway, HouseholdRoute, Property, Room, Storey
@@ -32,7 +34,7 @@ from apps.trades.models import AccessNeed, TemporaryMeasure, Visit
 from apps.work.models import Finding, Link, Supply, Task, TimeEntry, Tool, Trade, WorkPackage
 
 FOLDER = Path(settings.BASE_DIR) / "fixtures" / "tidemill_lane"
-FILES = ("house", "floors", "people", "work", "trades", "inspections")
+FILES = ("house", "floors", "people", "work", "trades", "inspections", "ground", "timber")
 
 # Each list of the files, in the order in which later rows name earlier ones.
 ROWS: tuple[tuple[str, type[models.Model]], ...] = (
@@ -62,7 +64,7 @@ ROWS: tuple[tuple[str, type[models.Model]], ...] = (
     ("sign_offs", SignOff),
 )
 SIGNED_BY = frozenset({"noted_by", "moved_by", "recorded_by"})
-NOT_A_COLUMN = frozenset({"set_out", "joists", "bearing"})
+NOT_A_COLUMN = frozenset({"set_out", "joists", "bearing", "sleeper_wall"})
 
 
 def load_demo(*, owner: Any, today: date) -> Property:
@@ -106,6 +108,8 @@ def load_rows(
                 set_out(reader.found(Floor, row["name"]), row)
             for row in told["board_moves"]:
                 log_move(reader, row)
+    load_ground(reader, told)
+    load_timber(reader, told)
     return house
 
 
@@ -256,7 +260,7 @@ def set_out(floor: Floor, told: Mapping[str, Any]) -> None:
     outer = {min(edges), max(edges)}
     found: dict[str, Any] = dict(told["joists"])
     for joist in floor.joists.order_by("pk"):
-        joist.bearings = bearings(joist.line, outer, floor.boards_run_deg, told["bearing"])
+        joist.bearings = bearings(joist.line, outer, floor.boards_run_deg, told)
         for name, value in found.pop(joist.mark, {}).items():
             setattr(joist, name, value)
         check(joist)
@@ -268,11 +272,19 @@ def set_out(floor: Floor, told: Mapping[str, Any]) -> None:
 def bearings(
     line: list[list[int]], outer: set[int], boards_run_deg: int, told: Mapping[str, Any]
 ) -> list[dict[str, Any]]:
-    """A bearing at each end of a joist that reaches the floor's outer walls."""
+    """A bearing at each end of a joist that reaches the floor's outer walls, and one on the
+    sleeper wall where it crosses that."""
     across = 1 if boards_run_deg == 0 else 0
-    length_mm = abs(line[1][across] - line[0][across])
-    starts = {0: 0, 1: length_mm - told["length_mm"]}
-    return [{"at_mm": starts[end], **told} for end in (0, 1) if line[end][across] in outer]
+    begins, ends = line[0][across], line[1][across]
+    end, length_mm = told["bearing"], abs(ends - begins)
+    found = [{"at_mm": 0, **end}] if begins in outer else []
+    wall = told.get("sleeper_wall")
+    if wall and min(begins, ends) < wall["middle_mm"] < max(begins, ends):
+        at_mm = abs(wall["middle_mm"] - begins) - wall["length_mm"] // 2
+        found.append({"at_mm": at_mm, "length_mm": wall["length_mm"], "kind": "sleeper_wall"})
+    if ends in outer:
+        found.append({"at_mm": length_mm - end["length_mm"], **end})
+    return found
 
 
 def log_move(reader: Reader, told: Mapping[str, Any]) -> None:

@@ -11,34 +11,14 @@ from django.utils import timezone
 from apps.floors.models import Board, BoardStay
 from apps.planning import holding, holds, standing_alerts
 from apps.planning.ground import HouseGround, read_ground, touched_by
-from apps.planning.models import Plan
 from apps.planning.nights import Move, states_at
 from apps.planning.services import current_plan
+from apps.planning.spans import plan_spans, task_starts
 from apps.property.models import Property
-from apps.trades.models import AccessNeed, TemporaryMeasure, Visit
-from apps.work.models import Task
+from apps.trades.models import AccessNeed, TemporaryMeasure
+from apps.work.models import Finding, Task
 
 NIGHT = time(22)
-
-
-def plan_spans(plan: Plan | None) -> dict[str, tuple[datetime, datetime]]:
-    """Planned start and end of each activity of a plan, and of tasks through their visits."""
-    if plan is None:
-        return {}
-    spans: dict[str, tuple[datetime, datetime]] = {}
-    for stint in plan.stints.all():
-        key = (
-            f"task:{stint.task_id}" if stint.task_id
-            else f"visit:{stint.visit_id}" if stint.visit_id
-            else f"inspection:{stint.inspection_id}"
-        )  # fmt: skip
-        starts, ends = spans.get(key, (stint.starts, stint.ends))
-        spans[key] = (min(starts, stint.starts), max(ends, stint.ends))
-    through = Visit.tasks.through.objects.filter(visit__property=plan.property_id)
-    for visit_id, task_id in through.values_list("visit_id", "task_id"):
-        if f"visit:{visit_id}" in spans:
-            spans.setdefault(f"task:{task_id}", spans[f"visit:{visit_id}"])
-    return spans
 
 
 def board_holds(
@@ -114,20 +94,18 @@ def alerts(house: Property, *, now: datetime | None = None) -> list[dict[str, An
     zone = ZoneInfo(house.timezone)
     plan = current_plan(house)
     ground = read_ground(house)
-    starts = {
-        int(key.partition(":")[2]): span[0].astimezone(zone)
-        for key, span in plan_spans(plan).items()
-        if key.startswith("task:")
-    }
+    starts = {pk: starts.astimezone(zone) for pk, starts in task_starts(plan).items()}
     measures = list(
         TemporaryMeasure.objects.filter(property=house, cleared_at__isnull=True)
         .select_related("clear_before_task")
         .order_by("pk")
     )
+    undecided = list(Finding.objects.filter(property=house, decided_at=None).order_by("found_at"))
     standing = [
         *standing_alerts.unsupported_boards(ground),
         *standing_alerts.routes_cut(ground),
         *standing_alerts.measures(measures, now=now, planned_starts=starts),
+        *standing_alerts.findings_undecided(undecided, now=now),
     ]
     planned = [{**alert, "from_plan": plan.pk} for alert in plan.alerts] if plan else []
     found = [

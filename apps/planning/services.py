@@ -19,7 +19,9 @@ from django.utils import timezone
 
 from apps.floors.models import Board
 from apps.planning.models import Plan, Stint
+from apps.planning.spans import task_days
 from apps.property.models import Property
+from apps.timber.services.needs import note_planned_starts
 from renovation.errors import Problem
 
 log = logging.getLogger(__name__)
@@ -135,6 +137,8 @@ def store(plan: Plan, answer: dict[str, Any]) -> None:
         is_current=becomes_current,
         solved_at=timezone.now(),
     )
+    if becomes_current:
+        note_planned_starts(house=plan.property, starts=task_days(plan))
 
 
 def current_plan(house: Property) -> Plan | None:

@@ -14,8 +14,14 @@ from apps.planning.ground import HouseGround
 from apps.planning.loading.house import ref
 from apps.planning.problem import Ref
 from apps.trades.models import TemporaryMeasure
-from apps.work.models import Task
+from apps.work.models import Finding, Task
 
+KEEP_OUT = frozenset({Finding.Kind.ASBESTOS_SUSPECTED, Finding.Kind.GAS})
+WHO_DECIDES = {
+    Finding.Kind.ASBESTOS_SUSPECTED: "keep out, and have it sampled by a competent person",
+    Finding.Kind.GAS: "keep out, and ring a registered gas engineer",
+    Finding.Kind.ELECTRICAL: "leave it alone, and ask a registered electrician",
+}
 CLEAR_SOON = timedelta(days=2)
 
 
@@ -96,6 +102,19 @@ def measures(
                 "measure_left", "act", f"Clear {row} before “{task}” ({say(starts)}).",
                 (ref(row), ref(task)), {},
             )  # fmt: skip
+
+
+def findings_undecided(rows: list[Finding], *, now: datetime) -> Iterator[Alert]:
+    """What the house showed and nobody has decided on yet."""
+    for row in rows:
+        since = max(timedelta(0), now - row.found_at)
+        kind = Finding.Kind(row.kind)
+        what_now = WHO_DECIDES.get(kind, "decide what is done about it, and say so")
+        yield Alert(
+            "finding_undecided", "stop" if kind in KEEP_OUT else "act",
+            f"“{row}” was found {ago(since)} ago and nothing is decided: {what_now}.",
+            (ref(row),), {"days": since.days},
+        )  # fmt: skip
 
 
 def ago(span: timedelta) -> str:

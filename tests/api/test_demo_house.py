@@ -16,7 +16,16 @@ from django.db.models import Model
 from PIL import Image
 from shapely import Polygon
 
-from apps.floors.models import Board, BoardMove, BoardStay, Floor, Joist
+from apps.floors.models import (
+    AirBrick,
+    Board,
+    BoardMove,
+    BoardStay,
+    Floor,
+    Joist,
+    JoistProbe,
+    SpotHeight,
+)
 from apps.inspections.evidence import store
 from apps.inspections.models import (
     Certificate,
@@ -50,6 +59,8 @@ PATHS = {
     Visit: "property", Inspection: "property", SignOff: "inspection__property",
     AccessNeed: "property", TemporaryMeasure: "property", Certificate: "property",
     Deviation: "property", Evidence: "property", Condition: "sign_off__property",
+    AirBrick: "floor__property", JoistProbe: "joist__floor__property",
+    SpotHeight: "floor__property",
 }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from apps.planning.models import Person
 from apps.planning.problem import Ref
 from apps.property.bank_holidays import bank_holidays
 from apps.property.models import Property
+from apps.timber.wet import WetTimber, wet_timber
 from apps.trades.models import AccessNeed, Visit
 from apps.work.models import Link, Supply, Task, Tool
 from apps.work.selectors import remaining_minutes
@@ -50,6 +51,7 @@ class House:
     missing: list[Missing]
     needs: list[AccessNeed]
     supplies: list[Supply]
+    wet: list[WetTimber]
     tools: list[Tool]
     minutes_left: dict[int, int]
     floors: dict[int, Floor]
@@ -125,6 +127,7 @@ def read_house(house: Property, *, as_of: datetime, horizon_days: int) -> House:
             .prefetch_related("tasks")
             .order_by("pk")
         ),
+        wet=wet_timber(house, today=clock.on(clock.ceil(as_of))),
         tools=list(Tool.objects.filter(property=house).order_by("pk")),
         minutes_left=minutes_left,
         floors={row.pk: row for row in Floor.objects.filter(property=house).order_by("pk")},

@@ -11,6 +11,7 @@ from apps.planning.clock import say_date
 from apps.planning.floor_order import FloorOrder
 from apps.planning.loading.house import House, blocked_tasks, inspection_in_plan, ref
 from apps.planning.problem import Release
+from apps.timber.wet import WetTimber
 from apps.work.models import Supply, Task, Trade
 
 
@@ -73,7 +74,16 @@ def task_releases(
             Release(at, "not_before", f"It was set to start no earlier than {house.clock.say(at)}.")
         )
     found += [supply_release(house, s) for s in house.supplies if task in s.tasks.all()]
+    found += [timber_release(house, wet) for wet in house.wet if wet.task_id == task.pk]
     return tuple(found)
+
+
+def timber_release(house: House, wet: WetTimber) -> Release:
+    """Not before the day its piece is likely to be dry; one that never will be has no day."""
+    by = (ref(wet.piece), ref(wet.need))
+    if wet.dry_on is None:
+        return Release(house.horizon, "timber_wet", wet.sentence, by)
+    return Release(house.clock.midnight(wet.dry_on), "timber_wet", wet.sentence, by)
 
 
 def supply_release(house: House, supply: Supply) -> Release:
