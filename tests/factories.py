@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, time
+from decimal import Decimal
 
 import factory
 from django.contrib.auth import get_user_model
@@ -14,6 +15,7 @@ from apps.inspections import services as inspection_services
 from apps.planning import models as planning
 from apps.property import models as property_
 from apps.property.outlines import rectangle
+from apps.timber import models as timber
 from apps.trades import models as trades
 from apps.work import models as work
 
@@ -124,6 +126,44 @@ class BoardFactory(DjangoModelFactory):
     outline = factory.LazyAttribute(
         lambda board: rectangle(3000, 150, (0, 150 * (board.course - 1)))
     )
+
+
+class AirBrickFactory(DjangoModelFactory):
+    """An open plastic air brick in the floor's wall along y = 0."""
+
+    class Meta:
+        model = floors.AirBrick
+
+    floor = factory.SubFactory(FloorFactory)
+    at = [1000, 0]
+    free_area_mm2 = 6000
+
+
+class JoistProbeFactory(DjangoModelFactory):
+    """Firm and dry, half a metre along, on the evening of 2 March 2026."""
+
+    class Meta:
+        model = floors.JoistProbe
+
+    joist = factory.SubFactory(JoistFactory)
+    at_mm = 500
+    probe_mm = 2
+    moisture_pct = 16.5
+    probed_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class SpotHeightFactory(DjangoModelFactory):
+    """A joist's top over the north plate, 12.5 mm below the laser's line."""
+
+    class Meta:
+        model = floors.SpotHeight
+
+    joist = factory.SubFactory(JoistFactory)
+    floor = factory.SelfAttribute("joist.floor")
+    at_mm = 0
+    bearing = "north plate"
+    height_mm = Decimal("-12.5")
+    measured_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
 
 
 class WorkPackageFactory(DjangoModelFactory):
@@ -339,3 +379,140 @@ class WorkingTimeFactory(DjangoModelFactory):
     weekday = 0
     starts = time(18, 30)
     ends = time(21)
+
+
+class PieceFactory(DjangoModelFactory):
+    """An old rafter of 50 × 100 mm, 3 m long, under cover; nobody says a strength class of it."""
+
+    class Meta:
+        model = timber.Piece
+
+    property = factory.SubFactory(PropertyFactory)
+    mark = factory.Sequence(lambda n: f"T{n + 1}")
+    origin = "Wash-house roof"
+    breadth_mm = 50
+    depth_mm = 100
+    length_mm = 3000
+
+
+class DefectFactory(DjangoModelFactory):
+    """Decay along the first 300 mm of a piece."""
+
+    class Meta:
+        model = timber.Defect
+
+    piece = factory.SubFactory(PieceFactory)
+    kind = "decay"
+    from_mm = 0
+    to_mm = 300
+
+
+class MoistureReadingFactory(DjangoModelFactory):
+    """22 % in the middle of a piece, on the evening of 2 March 2026."""
+
+    class Meta:
+        model = timber.MoistureReading
+
+    piece = factory.SubFactory(PieceFactory)
+    at_mm = 1500
+    measured_pct = 22.0
+    read_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class NeedFactory(DjangoModelFactory):
+    """One noggin of 349 mm, 50 × 100 mm, at most 20 % wet."""
+
+    class Meta:
+        model = timber.Need
+
+    property = factory.SubFactory(PropertyFactory)
+    role = "noggin"
+    title = "Noggin between J3 and J4"
+    length_mm = 349
+    breadth_mm = 50
+    depth_mm = 100
+
+
+class StockLengthFactory(DjangoModelFactory):
+    """A stamped 47 × 100 mm section, each one 300 mm longer than the last, at 3.40 a metre."""
+
+    class Meta:
+        model = timber.StockLength
+
+    property = factory.SubFactory(PropertyFactory)
+    breadth_mm = 47
+    depth_mm = 100
+    length_mm = factory.Sequence(lambda n: 1800 + 300 * (n % 60))
+    strength_class = "C16"
+    price_pence_per_m = 340
+
+
+class CuttingPlanFactory(DjangoModelFactory):
+    """One that is ready, with nothing to cut."""
+
+    class Meta:
+        model = timber.CuttingPlan
+        skip_postgeneration_save = True
+
+    property = factory.SubFactory(PropertyFactory)
+    state = "ready"
+
+
+class CuttingBarFactory(DjangoModelFactory):
+    """The old rafter: 97 mm of its old end off, one part of 349 mm, and the rest left over."""
+
+    class Meta:
+        model = timber.CuttingBar
+
+    plan = factory.SubFactory(CuttingPlanFactory)
+    piece = factory.SubFactory(
+        PieceFactory, property=factory.SelfAttribute("..plan.property"), state="reserved"
+    )
+    place = factory.Sequence(lambda n: n)
+    mark = factory.SelfAttribute("piece.mark")
+    breadth_mm = 50
+    depth_mm = 100
+    length_mm = 3000
+    parts_mm = 349
+    kerfs_mm = 9
+    trims_mm = 194
+    offcuts_mm = 2448
+    waste_mm = 0
+
+
+class CutFactory(DjangoModelFactory):
+    """A noggin from its marked end."""
+
+    class Meta:
+        model = timber.Cut
+
+    bar = factory.SubFactory(CuttingBarFactory)
+    need = factory.SubFactory(NeedFactory, property=factory.SelfAttribute("..bar.plan.property"))
+    place = factory.Sequence(lambda n: n)
+    title = factory.SelfAttribute("need.title")
+    length_mm = 349
+    from_mm = 100
+    to_mm = 449
+    sound_from_mm = 100
+    sound_to_mm = 2900
+
+
+def decayed_joist(house=None, **fields):
+    """J7, 50 × 150 mm C16: 2.4 m in a floor of 3.6 × 2.4 m, in the wall by 100 mm at both ends and
+    decayed over the last 250 mm. Sixteen fixed boards lie across it."""
+    floor = FloorFactory(
+        **({"property": house} if house else {}), outline=rectangle(3600, 2400),
+        strength_class="C16",
+    )  # fmt: skip
+    for course in range(1, 17):
+        BoardFactory(
+            floor=floor, course=course, mark=f"B{course}.1",
+            outline=rectangle(3600, 150, (0, 150 * (course - 1))),
+        )  # fmt: skip
+    pocket = {"length_mm": 100, "kind": "masonry_pocket"}
+    usual = {
+        "mark": "J7", "line": [[1200, 0], [1200, 2400]], "condition": "decayed",
+        "bearings": [{"at_mm": 0, **pocket}, {"at_mm": 2300, **pocket}],
+        "decayed": [{"from_mm": 2150, "to_mm": 2400}],
+    }  # fmt: skip
+    return JoistFactory(floor=floor, **{**usual, **fields})

@@ -13,8 +13,11 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from apps.floors import services as floor_services
+from apps.floors.models import Joist
 from apps.inspections.evidence import store
 from apps.property.outlines import rectangle
+from apps.repairs import services as repair_services
+from apps.repairs.facts import Asked
 from tests import factories, pictures
 
 WHEN = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
@@ -105,9 +108,36 @@ def evidence(house: Any) -> Any:
     )  # fmt: skip
 
 
+def repair_body(house: Any) -> dict[str, Any]:
+    """What accepts the best option of a joist with a decayed end."""
+    joist = factories.decayed_joist(house)
+    proposal = repair_services.propose(joist=joist, asked=Asked(), today=WHEN.date())
+    best = proposal.options[0].priced.design.option
+    return {"joist": joist.pk, "option": best, "evidence": proposal.evidence}
+
+
+def repair(house: Any) -> Any:
+    body = repair_body(house)
+    return repair_services.accept(
+        joist=Joist.objects.get(pk=body["joist"]), option=body["option"],
+        evidence=body["evidence"], asked=Asked(), accepted_by=house.owner, at=WHEN,
+    )  # fmt: skip
+
+
 def storey(house: Any) -> Any:
     """The next level up: there is one storey per level."""
     return factories.StoreyFactory(property=house, level=house.storeys.count(), name="Next")
+
+
+def on_a_piece(factory: Any, **fields: Any) -> Callable[[Any], Any]:
+    return lambda house: factory(piece__property=house, **fields)
+
+
+def floor_with_joists(house: Any) -> Any:
+    floor = factories.FloorFactory(property=house)
+    for n in range(3):
+        factories.JoistFactory(floor=floor, line=[[400 * n, 0], [400 * n, 4000]])
+    return floor
 
 
 # What is posted to a list's actions; actions on one object are tried with an empty body.
@@ -116,6 +146,18 @@ ACTION_BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
         "kind": "floor_repair",
         "floor": factories.FloorFactory(property=house).pk,
         "area": rectangle(1000, 1000),
+    },
+    "repairs/propose/": lambda house: {"joist": factories.decayed_joist(house).pk},
+    "timber-pieces/import/": lambda house: {
+        "property": house.pk,
+        "file": pictures.upload(
+            b"mark,breadth_mm,depth_mm,length_mm,defects\nT90,50,100,3000,decay 0-300\n", "pile.csv"
+        ),
+    },
+    "timber-needs/from-set-out/": lambda house: {
+        "floor": floor_with_joists(house).pk,
+        "breadth_mm": 50,
+        "depth_mm": 100,
     },
 }
 
@@ -200,6 +242,36 @@ SAMPLES: dict[str, Sample] = {
     "board-moves": Sample(
         board_move,
         lambda house: {"boards": [board(house).pk], "to_state": "up", "moved_at": WHEN_JSON},
+    ),
+    "air-bricks": Sample(
+        lambda house: factories.AirBrickFactory(floor__property=house),
+        lambda house: {
+            "floor": factories.FloorFactory(property=house).pk,
+            "at": [1500, 4000],
+            "free_area_mm2": 1300,
+        },
+        {"state": "blocked"},
+    ),
+    "joist-probes": Sample(
+        lambda house: factories.JoistProbeFactory(joist__floor__property=house),
+        lambda house: {
+            "joist": factories.JoistFactory(floor__property=house).pk,
+            "at_mm": 40,
+            "probe_mm": 22,
+            "fixing": "wasted",
+            "probed_at": WHEN_JSON,
+        },
+        {"moisture_pct": 24.5},
+    ),
+    "spot-heights": Sample(
+        lambda house: factories.SpotHeightFactory(joist__floor__property=house),
+        lambda house: {
+            "floor": factories.FloorFactory(property=house).pk,
+            "point": [100, 100],
+            "height_mm": 3.5,
+            "measured_at": WHEN_JSON,
+        },
+        {"height_mm": -3.2},
     ),
     "work-packages": Sample(
         in_house(factories.WorkPackageFactory),
@@ -320,6 +392,59 @@ SAMPLES: dict[str, Sample] = {
         lambda house: {"property": house.pk, "title": "Joist ends", "file": pictures.upload()},
         {"title": "Joist ends, north wall"},
     ),
+    "timber-pieces": Sample(
+        in_house(factories.PieceFactory),
+        lambda house: {
+            "property": house.pk,
+            "mark": "T14",
+            "breadth_mm": 50,
+            "depth_mm": 150,
+            "length_mm": 3400,
+            "defects": [{"kind": "decay", "from_mm": 0, "to_mm": 300}],
+        },
+        {"stored": "dry"},
+    ),
+    "moisture-readings": Sample(
+        on_a_piece(factories.MoistureReadingFactory),
+        lambda house: {
+            "piece": factories.PieceFactory(property=house).pk,
+            "measured_pct": 22.5,
+            "read_at": WHEN_JSON,
+        },
+    ),
+    "timber-needs": Sample(
+        in_house(factories.NeedFactory),
+        lambda house: {
+            "property": house.pk,
+            "role": "noggin",
+            "title": "Noggin between J3 and J4",
+            "length_mm": 349,
+            "breadth_mm": 50,
+            "depth_mm": 100,
+        },
+        {"priority": 2},
+    ),
+    "stock-lengths": Sample(
+        in_house(factories.StockLengthFactory),
+        lambda house: {
+            "property": house.pk,
+            "breadth_mm": 47,
+            "depth_mm": 147,
+            "length_mm": 3600,
+            "price_pence_per_length": 1450,
+        },
+        {"available": 12},
+    ),
+    "cutting-plans": Sample(
+        in_house(factories.CuttingPlanFactory),
+        lambda house: {
+            "property": house.pk,
+            "seconds": 0.2,
+            "replans": factories.CuttingPlanFactory(property=house).pk,
+        },
+    ),
+    "cuts": Sample(lambda house: factories.CutFactory(bar__plan__property=house)),
+    "repairs": Sample(repair, repair_body, queries=9),
     "people": Sample(
         person,
         lambda house: {"property": house.pk, "name": "Sunday helper", "role": "helper"},

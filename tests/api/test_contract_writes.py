@@ -182,10 +182,12 @@ def test_rows_of_a_strangers_house_cannot_be_named(client, house, prefix):
 
 
 def names_rows(prefix, field):
-    """Whether a field of the body leads to records of a house (for a move: its boards)."""
+    """Whether a field of the body leads to records of a house (for a move: its boards). What is
+    written with a row, such as a piece's defects, is no name of another."""
     if (prefix, field) == ("board-moves", "boards"):
         return True
-    names = {f.name: f for f in VIEWSETS[prefix].queryset.model._meta.get_fields()}
+    fields = VIEWSETS[prefix].queryset.model._meta.get_fields()
+    names = {f.name: f for f in fields if not f.auto_created}
     related = getattr(names.get(field), "related_model", None)
     return related is not None and issubclass(related, Record)
 

@@ -31,7 +31,9 @@ class Address:
 
     @property
     def prefix(self) -> str:
-        return self.template.removeprefix(API).partition("/")[0]
+        path = self.template.removeprefix(API)
+        two = "/".join(path.split("/")[:2])
+        return two if two in VIEWSETS else path.partition("/")[0]
 
 
 def addresses() -> list[Address]:
