@@ -37,7 +37,7 @@ class StrengthClass:
 
 
 # C14 to C30: read in github egilmonsas/materialclasses, materialclasses/solidtimber.py (0b9309d),
-# a transcription of EN 338:2016 table 1; E, G and density agree with a second table
+# a copy of EN 338:2016 table 1; E, G and density agree with a second table
 # (github xcfem/xc, EC5_wood_classes.py). D30: from memory, medium confidence.
 CLASSES: Mapping[str, StrengthClass] = MappingProxyType(
     {

@@ -26,6 +26,14 @@ REACHED = -(1 << 29)
 """What is below this was never reached, whatever was added on the way."""
 
 
+def cells_of(sizes: Sequence[int], copies: Sequence[int], room: int) -> int:
+    """How many numbers of 32 bits a table takes."""
+    chunks = (
+        min(most, room // size).bit_length() for size, most in zip(sizes, copies, strict=True)
+    )
+    return (sum(chunks) + 1) * (room + 1)
+
+
 class Table:
     """Items (sizes and how many copies at most) over the positions 0 to `room`."""
 
@@ -52,15 +60,18 @@ class Table:
         self.item = np.array(item, dtype=np.int64)
         self.times = np.array(times, dtype=np.int64)
         self.size = np.array(sizes, dtype=np.int64)[self.item] * self.times
-        shape = (len(item) + 1, room + 1)
-        cells = shape[0] * shape[1]
-        if memory is not None and memory.size >= cells:
-            self.best = memory.reshape(-1)[:cells].reshape(shape)
+        self._shape = (len(item) + 1, room + 1)
+        if memory is not None and memory.size >= self._shape[0] * self._shape[1]:
+            self.use(memory)
         else:
-            self.best = np.empty(shape, dtype=np.int32)
+            self.best = np.empty(self._shape, dtype=np.int32)
         self.exact = exact
         self.worth = np.zeros(len(item), dtype=np.int64)
         self._spare = np.empty(room + 1, dtype=np.int32)
+
+    def use(self, memory: NDArray[np.int32]) -> None:
+        """Lie in memory that other tables use too: what was filled in is gone."""
+        self.best = memory[: self._shape[0] * self._shape[1]].reshape(self._shape)
 
     def fill(self, values: NDArray[np.int64]) -> None:
         """Work the table out for one whole-number value per item."""

@@ -56,6 +56,8 @@ def _of_kind(pricer: Pricer, rates: Rates, kind: int, at_least: int, most: int) 
     room = pricer.component.kinds[kind].room
     table, takes = pricer.tables[sort], pricer.takes[sort]
     assert table is not None
+    if pricer.shared:
+        pricer.fill(sort, rates)
     if pricer.exact:
         worth = pricer.worth(sort, kind, rates)
         ends = np.nonzero(worth >= max(at_least, REACHED))[0]

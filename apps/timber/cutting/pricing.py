@@ -19,17 +19,20 @@ first scaled down until none is (Farley 1990). Duals are rounded to whole multip
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from apps.timber.cutting.components import Component, Cut
-from apps.timber.cutting.knapsack import MOST, REACHED, Table
+from apps.timber.cutting.knapsack import MOST, REACHED, Table, cells_of
 from apps.timber.cutting.master import Counts, Master
 from apps.timber.cutting.plans import Use
 
 Whole = NDArray[np.int64]
+SHARE_FROM = 15_000_000
+"""From so many numbers (60 MB) on, the tables of the sorts lie in one memory, one at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,22 +91,19 @@ class Pricer:
         for number, kind in enumerate(component.kinds):
             if supply[number] > 0:
                 self.kinds_of[kind.sort].append(number)
-        self.takes: list[list[int]] = []
-        self.tables: list[Table | None] = []
-        for number, sort in enumerate(component.sorts):
-            takes = [item for item in sort.takes if demand[item] > 0]
-            self.takes.append(takes)
-            self.tables.append(
-                Table(
-                    [component.items[item].size for item in takes],
-                    [int(demand[item]) for item in takes],
-                    max(component.kinds[kind].room for kind in self.kinds_of[number]),
-                    exact=exact,
-                    memory=memory if len(component.sorts) == 1 else None,
-                )
-                if takes and self.kinds_of[number]
-                else None
-            )
+        self.takes = [[item for item in sort.takes if demand[item] > 0] for sort in component.sorts]
+        asked = {number: self._asked(number) for number in range(len(self.takes))}
+        cells = [cells_of(*one) for one in asked.values() if one is not None]
+        self.shared = len(cells) > 1 and sum(cells) > SHARE_FROM
+        if self.shared:
+            memory = np.empty(max(cells), dtype=np.int32)
+        elif len(cells) > 1:
+            memory = None
+        self.memory = memory
+        self.tables: list[Table | None] = [
+            None if one is None else Table(*one, exact=exact, memory=memory)
+            for one in asked.values()
+        ]
         self.handling = [
             np.array([rate for item, rate in zip(s.takes, s.handling, strict=True) if demand[item]])
             for s in component.sorts
@@ -114,6 +114,17 @@ class Pricer:
             + component.kinds[0].begun_waste
             if exact
             else np.zeros(0, dtype=np.int64)
+        )
+
+    def _asked(self, sort: int) -> tuple[list[int], list[int], int] | None:
+        """Sizes, copies and room of a sort's table; None where it takes nothing any more."""
+        takes, kinds = self.takes[sort], self.kinds_of[sort]
+        if not takes or not kinds:
+            return None
+        return (
+            [self.component.items[item].size for item in takes],
+            [int(self.demand[item]) for item in takes],
+            max(self.component.kinds[kind].room for kind in kinds),
         )
 
     def rates(self, master: Master, duals: Duals) -> Rates:
@@ -154,6 +165,8 @@ class Pricer:
         """Fill one sort's table for these rates."""
         table = self.tables[sort]
         if table is not None:
+            if self.shared and self.memory is not None:
+                table.use(self.memory)
             values = rates.items[self.takes[sort]] - rates.level[-4] * self.handling[sort]
             table.fill(values - rates.level[-1])
 
@@ -183,19 +196,16 @@ class Pricer:
         rates = self.rates(master, duals)
         slack = max(2, int(1e-7 * rates.scale))
         uses: list[tuple[int, Use]] = []
-        tops = self.tops(rates)
-        for kind, top in tops.items():
-            gain = top.worth - top.fixed + int(rates.kinds[kind])
-            if gain > slack:
-                sort = self.component.kinds[kind].sort
-                table = self.tables[sort]
-                assert table is not None
-                found = table.pattern(len(table.item), top.position)
-                if found:
-                    uses.append((gain, self._use(kind, found)))
-        for sort, table in enumerate(self.tables):
-            if table is not None:
-                uses += self._more(sort, rates, slack, most)
+        tops: dict[int, Top] = {}
+        for sort, table, found in self.filled(rates):
+            tops |= found
+            for kind, top in found.items():
+                gain = top.worth - top.fixed + int(rates.kinds[kind])
+                if gain > slack:
+                    pattern = table.pattern(len(table.item), top.position)
+                    if pattern:
+                        uses.append((gain, self._use(kind, pattern)))
+            uses += self._more(sort, rates, slack, most)
         uses.sort(key=lambda entry: -entry[0])
         over, under = 1, 1
         if not self.exact:
@@ -211,24 +221,32 @@ class Pricer:
 
     def tops(self, rates: Rates) -> dict[int, Top]:
         """Fill the tables; the best pattern of each kind, by worth and position."""
-        tops = {}
-        for sort, table in enumerate(self.tables):
-            if table is None:
-                continue
-            self.fill(sort, rates)
-            last = table.last()
-            for kind in self.kinds_of[sort]:
-                position = self.component.kinds[kind].room
-                if self.exact:
-                    worth = self.worth(sort, kind, rates)
-                    position = int(np.argmax(worth))
-                    value = int(worth[position])
-                    if value <= REACHED:
-                        continue
-                else:
-                    value = int(last[position])
-                tops[kind] = Top(self.fixed(kind, rates), value, position)
+        tops: dict[int, Top] = {}
+        for _, _, found in self.filled(rates):
+            tops |= found
         return tops
+
+    def filled(self, rates: Rates) -> Iterator[tuple[int, Table, dict[int, Top]]]:
+        """One table after the other, with the tops of its kinds: shared, it is filled only until
+        the next."""
+        for sort, table in enumerate(self.tables):
+            if table is not None:
+                self.fill(sort, rates)
+                yield sort, table, dict(self._tops_of(sort, table, rates))
+
+    def _tops_of(self, sort: int, table: Table, rates: Rates) -> Iterator[tuple[int, Top]]:
+        last = table.last()
+        for kind in self.kinds_of[sort]:
+            position = self.component.kinds[kind].room
+            if self.exact:
+                worth = self.worth(sort, kind, rates)
+                position = int(np.argmax(worth))
+                value = int(worth[position])
+                if value <= REACHED:
+                    continue
+            else:
+                value = int(last[position])
+            yield kind, Top(self.fixed(kind, rates), value, position)
 
     def _more(self, sort: int, rates: Rates, slack: int, most: int) -> list[tuple[int, Use]]:
         """Other patterns of the kinds there are many of."""
