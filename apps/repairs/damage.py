@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from apps.checks.decay import JoistEvidence, Stretch, along_joist
 from apps.checks.decay_settings import DecaySettings, allowance_in_words, allowance_mm
+from apps.checks.settings import Settings
 from apps.repairs.facts import Asked, End, JoistFacts
 
 STUB_MM = 1200
@@ -64,7 +65,7 @@ def damage(facts: JoistFacts, asked: Asked) -> Damage:
         sentence=evidence.sentence,
         allowance=allowance_in_words(settings, asked.rot),
         probe_next=evidence.probe_next,
-        warnings=tuple(note.sentence for note in evidence.notes),
+        warnings=(*(note.sentence for note in evidence.notes), *while_damp(facts)),
         cautions=evidence.cautions,
     )
     if facts.condition == "missing":
@@ -84,6 +85,19 @@ def damage(facts: JoistFacts, asked: Asked) -> Damage:
         return replace(told, lost=lost, sentence=lost)
     said = [cut.sentence for cut in ends] or [evidence.sentence]
     return replace(told, ends=ends, middle=middle, keep=(low, high), sentence=" ".join(said))
+
+
+def while_damp(facts: JoistFacts) -> tuple[str, ...]:
+    """That nothing calculated here holds yet, where a probe reads more than service class 2."""
+    limit = Settings().void_limit_pct
+    wettest = max((probe.moisture_pct or 0 for probe in facts.probes), default=0)
+    if wettest <= limit:
+        return ()
+    said = (
+        f"The joist reads up to {wettest:g} %: the checks here are for timber at {limit:g} % or "
+        "less, and hold only once it has dried."
+    )
+    return (said,)
 
 
 def sorted_out(

@@ -57,6 +57,14 @@ def far_end_soft():
 # What is wrong with it
 
 
+@pytest.mark.parametrize(("moisture_pct", "told"), [(24.0, True), (20.0, False), (None, False)])
+def test_a_damp_joist_is_told_that_no_check_holds_until_it_is_dry(moisture_pct, told):
+    wet = Probe(id=1, at_mm=1400, probe_mm=1, moisture_pct=moisture_pct)
+    found = damage(joist(probes=(wet, probe(1900, 2), probe(2250, 30)), decayed=()), Asked())
+
+    assert any("hold only once it has dried" in said for said in found.warnings) is told
+
+
 def test_a_soft_end_is_cut_past_the_allowance_in_timber_that_was_probed():
     found = damage(far_end_soft(), Asked(rot="wet"))
 
