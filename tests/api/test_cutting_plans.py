@@ -17,13 +17,7 @@ from tests.api.cutting import (
     plan,
 )
 
-
-@pytest.fixture(autouse=True)
-def _committed(monkeypatch):
-    """Plans are handed out when the request's transaction commits; in a test it never does."""
-    from apps.timber.services import cutting
-
-    monkeypatch.setattr(cutting.transaction, "on_commit", lambda act: act())
+pytestmark = pytest.mark.usefixtures("handed_out")
 
 
 def test_two_parts_come_from_one_piece_in_sawing_order_with_positions_from_the_marked_end(

@@ -22,13 +22,7 @@ from tests.api.cutting import (
     undo,
 )
 
-
-@pytest.fixture(autouse=True)
-def _committed(monkeypatch):
-    """Plans are handed out when the request's transaction commits; in a test it never does."""
-    from apps.timber.services import cutting
-
-    monkeypatch.setattr(cutting.transaction, "on_commit", lambda act: act())
+pytestmark = pytest.mark.usefixtures("handed_out")
 
 
 @pytest.fixture

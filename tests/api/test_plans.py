@@ -8,13 +8,7 @@ from apps.planning.models import Plan
 from tests import factories
 from tests.api.houses import MONDAY, at, crew, package, plan
 
-
-@pytest.fixture(autouse=True)
-def _committed(monkeypatch, django_capture_on_commit_callbacks):
-    """Plans are handed out when the request's transaction commits; in a test it never does."""
-    from apps.planning import services
-
-    monkeypatch.setattr(services.transaction, "on_commit", lambda act: act())
+pytestmark = pytest.mark.usefixtures("handed_out")
 
 
 def ask(client, house, **fields):
