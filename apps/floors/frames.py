@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from math import cos, radians, sin
 
 from shapely import Polygon
@@ -63,7 +64,9 @@ class Frame:
 
         Begins at its least point and has no points on straight lines.
         """
-        ring = [self.on_plan(u, v) for u, v in shape.exterior.coords[:-1]]
+        # Corners less than a millimetre apart become one point, or both would look straight.
+        ring = [point for point, _ in groupby(self.on_plan(u, v) for u, v in shape.exterior.coords)]
+        ring = ring[:-1] if len(ring) > 1 and ring[0] == ring[-1] else ring
         kept: list[Point] = []
         for count, point in enumerate(ring):
             before, after = kept[-1] if kept else ring[-1], ring[(count + 1) % len(ring)]

@@ -18,6 +18,8 @@ U_SHAPE = (
     (0, 0), (6000, 0), (6000, 4000), (4000, 4000), (4000, 1500), (2000, 1500), (2000, 4000),
     (0, 4000), (0, 0),
 )  # fmt: skip
+# At these angles two corners of one board fall on the same whole millimetre.
+NOTCHED_CORNER = ((0, 0), (2783, 0), (2783, 1500), (2283, 1500), (2283, 2000), (0, 2000), (0, 0))
 
 
 def area(outline):
@@ -168,6 +170,9 @@ def test_boards_tile_any_right_angled_floor_exactly(floor, run_deg, cover_mm, fi
 @example(BAY, 0)
 @example(BAY, 37)
 @example(U_SHAPE, 45)
+@example(NOTCHED_CORNER, 120)
+@example(NOTCHED_CORNER, 284)
+@example(NOTCHED_CORNER, 311)
 def test_boards_tile_at_any_angle_within_the_rounding(floor, run_deg):
     made = laid(floor, boards_run_deg=run_deg)
 
