@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 from io import StringIO
 from itertools import chain
+from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+
+from tests.project_checker import broken, read
 
 
 def bench(*arguments):
@@ -69,6 +72,18 @@ def test_a_file_that_is_not_there_or_not_text_is_said_so(tmp_path):
 def test_seconds_and_workers_that_make_no_sense_are_refused(packing, arguments):
     with pytest.raises(CommandError):
         bench("cutting", packing, *arguments)
+
+
+def test_projects_are_scheduled_one_line_each_with_a_start_for_every_job_of_the_file():
+    folder = Path(__file__).parents[1] / "external" / "data" / "rcpsp"
+    found, none = bench(
+        "rcpsp", folder / "j3018_1.sm", folder / "PSP219.SCH", "--seconds", 60, "--workers", 1
+    )
+    assert (found["instance"], found["makespan"], found["bound"]) == ("j3018_1.sm", 53, 53)
+    assert found["status"] == "proven"
+    assert broken(read((folder / "j3018_1.sm").read_text()), found["starts"]) == []
+    assert 0 < found["first_solution_seconds"] <= found["seconds"] < 60
+    assert (none["status"], none["makespan"], none["starts"]) == ("impossible", None, [])
 
 
 def test_a_family_nobody_knows_is_refused():

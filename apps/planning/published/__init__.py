@@ -1,0 +1,1 @@
+"""Readers of instance layouts: text in, `apps.planning.problem.Problem` out."""
