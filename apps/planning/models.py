@@ -10,11 +10,16 @@ from django.db.models import F, Q
 from django.db.models.functions import Now
 
 from apps.inspections.models import Inspection
+from apps.planning.feeds.models import CalendarFeed, FeedEntry
 from apps.property.models import Property
 from apps.trades.models import Visit
 from apps.work.models import Task
 from renovation.models import Record
 
+__all__ = [
+    "LONGEST_HORIZON_DAYS", "CalendarFeed", "FeedEntry", "Person", "Plan", "Stint", "WorkingTime",
+    "WorkingTimeException",
+]  # fmt: skip
 LONGEST_HORIZON_DAYS = 400
 
 
@@ -134,6 +139,7 @@ class Plan(Record):
     as_of = models.DateTimeField()
     horizon_days = models.PositiveIntegerField(default=28)
     seconds = models.FloatField(default=5.0)
+    quick = models.BooleanField(default=False)
     what_if = models.JSONField(null=True, blank=True)
     is_current = models.BooleanField(default=False)
     objective = models.JSONField(default=list)
@@ -142,8 +148,14 @@ class Plan(Record):
     first_plan_seconds = models.FloatField(null=True, blank=True)
     solve_seconds = models.FloatField(null=True, blank=True)
     unplaced = models.JSONField(default=list)
+    unready = models.JSONField(default=list)
+    contradictions = models.JSONField(default=list)
     alerts = models.JSONField(default=list)
     changes = models.JSONField(default=list)
+    moved = models.JSONField(null=True, blank=True)
+    inputs = models.JSONField(default=dict)
+    supposed_stints = models.JSONField(default=list)
+    odds = models.JSONField(null=True, blank=True)
     failure = models.TextField(blank=True)
     requested_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
@@ -192,6 +204,9 @@ class Stint(Record):
     starts = models.DateTimeField()
     ends = models.DateTimeField()
     why_not_sooner = models.JSONField()
+    firm = models.BooleanField(
+        default=True, help_text="False: far ahead, to the half-day; it firms up as it comes near."
+    )
 
     class Meta:
         ordering = ["plan", "starts", "pk"]

@@ -20,6 +20,7 @@ class PropertySerializer(CheckedSerializer[Property]):
         fields = [
             "id", "version", "name", "address", "built_year", "timezone", "country",
             "subdivision", "work_on_bank_holidays", "loud_work_hours", "outdoor_work_hours",
+            "latitude_deg", "longitude_deg",
         ]  # fmt: skip
         read_only_fields = ["version"]
 

@@ -43,6 +43,10 @@ class Property(Record):
     )
     loud_work_hours = models.JSONField(default=list, blank=True, validators=[hours.weekly_hours])
     outdoor_work_hours = models.JSONField(default=list, blank=True, validators=[hours.weekly_hours])
+    latitude_deg = models.FloatField(
+        null=True, blank=True, help_text="Degrees north; with it outdoor work keeps to daylight."
+    )
+    longitude_deg = models.FloatField(null=True, blank=True, help_text="Degrees east.")
 
     class Meta:
         ordering = ["name", "pk"]
@@ -57,6 +61,20 @@ class Property(Record):
                 condition=Q(built_year__isnull=True) | Q(built_year__range=(1000, 2200)),
                 name="property_built_in_a_plausible_year",
                 violation_error_message="The year it was built does not look right.",
+            ),
+            models.CheckConstraint(
+                condition=Q(latitude_deg__isnull=True, longitude_deg__isnull=True)
+                | Q(
+                    latitude_deg__isnull=False,
+                    longitude_deg__isnull=False,
+                    latitude_deg__range=(-90, 90),
+                    longitude_deg__range=(-180, 180),
+                ),
+                name="property_stands_on_earth",
+                violation_error_message=(
+                    "Give both: degrees north from -90 to 90 and degrees east from -180 to 180, "
+                    "or neither."
+                ),
             ),
         ]
 

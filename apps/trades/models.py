@@ -10,8 +10,11 @@ from apps.floors.models import Floor
 from apps.inspections.models import Certificate, Inspection
 from apps.property.fields import OutlineField, PolylineField, closed_outline
 from apps.property.models import Property
+from apps.trades.visit_links.models import VisitLink, VisitReply
 from apps.work.models import Task, Trade, refuse_off_the_floor
 from renovation.models import Record
+
+__all__ = ["AccessNeed", "TemporaryMeasure", "Visit", "VisitLink", "VisitReply"]
 
 
 class Visit(Record):

@@ -183,7 +183,17 @@ class Task(Record):
     area = OutlineField(null=True, blank=True)
     route = PolylineField(null=True, blank=True)
     clearance_mm = models.PositiveIntegerField(default=150)
+    minutes_left = models.PositiveIntegerField(
+        null=True, blank=True, editable=False,
+        help_text="What was last said to be left of it; null: the likely minutes less those noted.",
+    )  # fmt: skip
+    minutes_left_at = models.DateTimeField(null=True, blank=True, editable=False)
+    minutes_left_note = models.CharField(max_length=200, blank=True, editable=False)
     started_at = models.DateTimeField(null=True, blank=True, editable=False)
+    clock_from = models.DateTimeField(
+        null=True, blank=True, editable=False,
+        help_text="Since when somebody has been at it; null: nobody is at it now.",
+    )  # fmt: skip
     finished_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
@@ -264,6 +274,22 @@ class Task(Record):
                 | Q(finished_at__gte=F("started_at")),
                 name="task_finished_after_it_started",
                 violation_error_message="A task is finished after it was started.",
+            ),
+            models.CheckConstraint(
+                condition=Q(clock_from__isnull=True) | Q(status="doing"),
+                name="task_on_the_clock_is_being_done",
+                violation_error_message="Only a task that is being done is on the clock.",
+            ),
+            models.CheckConstraint(
+                condition=Q(minutes_left__isnull=True, minutes_left_at__isnull=True)
+                | Q(
+                    minutes_left__range=(1, LONGEST_TASK_MINUTES),
+                    minutes_left_at__isnull=False,
+                ),
+                name="task_minutes_left_say_when",
+                violation_error_message=(
+                    "What is left is 1 minute to 1000 hours, and says when that was."
+                ),
             ),
             closed_outline("area", "task_area_is_closed", optional=True),
         ]
@@ -350,6 +376,10 @@ class TimeEntry(Record):
     starts = models.DateTimeField()
     minutes = models.IntegerField(help_text="Negative takes back what was noted by mistake.")
     note = models.CharField(max_length=200, blank=True)
+    takes_back = models.OneToOneField(
+        "self", models.PROTECT, related_name="taken_back_by", null=True, blank=True, editable=False,
+        help_text="The entry that this one takes back, whole.",
+    )  # fmt: skip
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField(db_default=Now())
 

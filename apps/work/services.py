@@ -1,4 +1,4 @@
-"""Changes of the work: tasks begin and end, time is noted, links and packages are added."""
+"""Changes of the work: tasks begin and end, links are added. Their time is in `clock.py`."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Sum
 
 from apps.property.models import Property
 from apps.work import links
-from apps.work.models import Link, Task, TimeEntry
+from apps.work.clock import note_clock
+from apps.work.models import Link, Task
 from apps.work.steps import Steps, lock, next_state
 from renovation.errors import Problem, field_problem
 
@@ -19,6 +19,12 @@ TASK_STEPS: Steps = {
     "doing": {"finish": "done", "drop": "dropped", "reopen": "to_do"},
     "done": {"reopen": "doing"},
     "dropped": {"reopen": "to_do"},
+}
+
+# Saying what is left changes no state, and only open tasks have something left.
+LEFT_STEPS: Steps = {
+    state: {**ways, "left": state} if "finish" in ways else ways
+    for state, ways in TASK_STEPS.items()
 }
 
 
@@ -31,7 +37,7 @@ def start_task(*, task: Task, at: datetime) -> Task:
     """
     lock(task)
     status = next_state(TASK_STEPS, task.status, "start", name=str(task))
-    task.change(status=status, started_at=at)
+    task.change(status=status, started_at=at, clock_from=at)
     return task
 
 
@@ -39,7 +45,7 @@ def start_task(*, task: Task, at: datetime) -> Task:
 def finish_task(
     *, task: Task, at: datetime, minutes: int | None = None, noted_by: Any = None
 ) -> Task:
-    """End a task, and note the minutes it took when they are given.
+    """End a task, and note the minutes it took: those given, else those on its clock.
 
     Finishing what nobody started is fine: it began `minutes` earlier.
 
@@ -52,8 +58,8 @@ def finish_task(
     started_at = task.started_at or at - timedelta(minutes=minutes or 0)
     if at < started_at:
         raise field_problem("/at", f"{task} was started at {started_at:%Y-%m-%d %H:%M} UTC.")
-    note_minutes_until(task=task, at=at, minutes=minutes, noted_by=noted_by)
-    task.change(status=status, started_at=started_at, finished_at=at)
+    note_clock(task=task, at=at, minutes=minutes, noted_by=noted_by)
+    task.change(status=status, started_at=started_at, clock_from=None, finished_at=at)
     return task
 
 
@@ -61,15 +67,36 @@ def finish_task(
 def drop_task(
     *, task: Task, at: datetime, minutes: int | None = None, noted_by: Any = None
 ) -> Task:
-    """Decide against a task; minutes spent on it so far may be noted.
+    """Decide against a task; minutes spent on it so far are noted: those given, else those on
+    its clock.
 
     Raises:
         Problem: `wrong-step` when it is done or dropped.
     """
     lock(task)
     status = next_state(TASK_STEPS, task.status, "drop", name=str(task))
-    note_minutes_until(task=task, at=at, minutes=minutes, noted_by=noted_by)
-    task.change(status=status)
+    note_clock(task=task, at=at, minutes=minutes, noted_by=noted_by)
+    task.change(status=status, clock_from=None)
+    return task
+
+
+@transaction.atomic
+def say_minutes_left(*, task: Task, minutes_left: int | None, at: datetime, note: str = "") -> Task:
+    """Say how much of a task is left, whatever it was meant to take; None takes that back.
+
+    A later word replaces an earlier one. Time worked from `at` on is counted off it.
+
+    Raises:
+        Problem: `wrong-step` when it is done or dropped.
+    """
+    lock(task)
+    next_state(LEFT_STEPS, task.status, "left", name=str(task))
+    said = minutes_left is not None
+    task.change(
+        minutes_left=minutes_left,
+        minutes_left_at=at if said else None,
+        minutes_left_note=note if said else "",
+    )
     return task
 
 
@@ -85,34 +112,8 @@ def reopen_task(*, task: Task) -> Task:
     lock(task)
     status = next_state(TASK_STEPS, task.status, "reopen", name=str(task))
     started_at = task.started_at if status == Task.Status.DOING else None
-    task.change(status=status, started_at=started_at, finished_at=None)
+    task.change(status=status, started_at=started_at, clock_from=None, finished_at=None)
     return task
-
-
-def note_minutes_until(*, task: Task, at: datetime, minutes: int | None, noted_by: Any) -> None:
-    if minutes:
-        note_time(
-            task=task, starts=at - timedelta(minutes=minutes), minutes=minutes, noted_by=noted_by
-        )
-
-
-@transaction.atomic
-def note_time(
-    *, task: Task, starts: datetime, minutes: int, noted_by: Any, note: str = ""
-) -> TimeEntry:
-    """Note time spent on a task, or take some back with negative minutes.
-
-    Raises:
-        Problem: `invalid` when more would be taken back than was noted.
-    """
-    lock(task)
-    if minutes < 0:
-        noted = TimeEntry.objects.filter(task=task).aggregate(sum=Sum("minutes"))["sum"] or 0
-        if noted + minutes < 0:
-            raise field_problem("/minutes", f"Only {noted} minutes are noted on {task}.")
-    return TimeEntry.objects.create(
-        task=task, starts=starts, minutes=minutes, note=note, noted_by=noted_by
-    )
 
 
 @transaction.atomic

@@ -10,6 +10,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from apps.work.models import LONGEST_TASK_MINUTES
 from renovation.models import Record
 from renovation.serializers import AwareDateTimeField
 from renovation.viewsets import ContractView
@@ -35,6 +36,15 @@ class AtAndMinutesBody(AtBody):
         required=False, min_value=1, max_value=1440,
         help_text="Time it took, noted as a time entry that ends then.",
     )  # fmt: skip
+
+
+class LeftBody(AtBody):
+    """How much is left; null takes back what was said."""
+
+    minutes_left = serializers.IntegerField(
+        allow_null=True, min_value=1, max_value=LONGEST_TASK_MINUTES
+    )
+    note = serializers.CharField(max_length=200, allow_blank=True, default="")
 
 
 class TimesBody(serializers.Serializer[Any]):

@@ -5,11 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from django_filters import rest_framework as filters
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 
 from apps.property.models import Property
-from apps.work import services
+from apps.work import clock
 from apps.work.api.bodies import not_in_the_future
 from apps.work.models import Finding, Supply, TimeEntry
 from renovation.serializers import CheckedSerializer
@@ -22,9 +26,10 @@ class TimeEntrySerializer(CheckedSerializer[TimeEntry]):
     class Meta:
         model = TimeEntry
         fields = [
-            "id", "version", "task", "starts", "minutes", "note", "noted_by", "recorded_at",
+            "id", "version", "task", "starts", "minutes", "note", "takes_back", "noted_by",
+            "recorded_at",
         ]  # fmt: skip
-        read_only_fields = ["version", "recorded_at"]
+        read_only_fields = ["version", "takes_back", "recorded_at"]
         extra_kwargs = {"starts": {"validators": [not_in_the_future]}}
 
 
@@ -37,6 +42,7 @@ class TimeEntryFilter(filters.FilterSet):
         model = TimeEntry
         fields = {
             "task": ["exact"], "task__package": ["exact"], "noted_by__username": ["exact"],
+            "takes_back": ["exact", "isnull"],
             "starts": ["gte", "lte"], "recorded_at": ["gte", "lte"],
         }  # fmt: skip
 
@@ -51,9 +57,16 @@ class TimeEntryViewSet(LogViewSet[TimeEntry]):
     ordering_fields = ["id", "starts", "minutes", "recorded_at"]
 
     def perform_create(self, serializer: BaseSerializer[TimeEntry]) -> None:
-        serializer.instance = services.note_time(
+        serializer.instance = clock.note_time(
             noted_by=self.request.user, **serializer.validated_data
         )
+
+    @extend_schema(request=None, responses={201: TimeEntrySerializer})
+    @action(detail=True, methods=["post"], url_path="take-back")
+    def take_back(self, request: Request, pk: str) -> Response:
+        """Take an entry back, whole: a further entry of as many minus minutes, once."""
+        made = clock.take_back(entry=self.get_object(), noted_by=request.user)
+        return Response(self.get_serializer(made).data, status=201)
 
 
 class SupplySerializer(CheckedSerializer[Supply]):

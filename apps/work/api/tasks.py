@@ -11,8 +11,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from apps.property.models import Property
-from apps.work import services
-from apps.work.api.bodies import AtAndMinutesBody, AtBody, answer, read_body
+from apps.work import clock, services
+from apps.work.api.bodies import AtAndMinutesBody, AtBody, LeftBody, answer, read_body
 from apps.work.models import Task, Tool
 from renovation.serializers import CheckedSerializer
 from renovation.viewsets import RecordViewSet
@@ -45,9 +45,13 @@ class TaskSerializer(CheckedSerializer[Task]):
             "low_minutes", "likely_minutes", "high_minutes", "people", "splittable",
             "shortest_stint_minutes", "set_up_minutes", "clear_up_minutes", "loud", "outdoors",
             "tools", "earliest_start", "due", "due_weight", "status", "floor_action", "area",
-            "route", "clearance_mm", "started_at", "finished_at",
+            "route", "clearance_mm", "minutes_left", "minutes_left_at", "minutes_left_note",
+            "started_at", "clock_from", "finished_at",
         ]  # fmt: skip
-        read_only_fields = ["version", "status", "started_at", "finished_at"]
+        read_only_fields = [
+            "version", "status", "minutes_left", "minutes_left_at", "minutes_left_note",
+            "started_at", "clock_from", "finished_at",
+        ]  # fmt: skip
 
 
 class TaskFilter(filters.FilterSet):
@@ -62,7 +66,9 @@ class TaskFilter(filters.FilterSet):
             "trade": ["exact", "isnull"], "tools": ["exact"], "status": ["exact", "in"],
             "floor_action": ["exact", "in"], "loud": ["exact"], "outdoors": ["exact"],
             "earliest_start": ["gte", "lte", "isnull"], "due": ["gte", "lte", "isnull"],
-            "started_at": ["gte", "lte", "isnull"], "finished_at": ["gte", "lte", "isnull"],
+            "minutes_left_at": ["gte", "lte", "isnull"],
+            "started_at": ["gte", "lte", "isnull"], "clock_from": ["gte", "lte", "isnull"],
+            "finished_at": ["gte", "lte", "isnull"],
         }  # fmt: skip
 
 
@@ -106,6 +112,21 @@ class TaskViewSet(RecordViewSet[Task]):
 
     @extend_schema(request=AtAndMinutesBody, responses=TaskSerializer)
     @action(detail=True, methods=["post"])
+    def stop(self, request: Request, pk: str) -> Response:
+        """Leave it for now, and note the minutes it was: given, or on its clock."""
+        task, body = self.get_object(), read_body(AtAndMinutesBody, request)
+        clock.stop_clock(task=task, noted_by=request.user, **body)
+        return answer(self, task)
+
+    @extend_schema(request=AtBody, responses=TaskSerializer)
+    @action(detail=True, methods=["post"], url_path="carry-on")
+    def carry_on(self, request: Request, pk: str) -> Response:
+        """Be at it again: the clock runs from `at`, or from now."""
+        task, body = self.get_object(), read_body(AtBody, request)
+        return answer(self, clock.carry_on(task=task, **body))
+
+    @extend_schema(request=AtAndMinutesBody, responses=TaskSerializer)
+    @action(detail=True, methods=["post"])
     def finish(self, request: Request, pk: str) -> Response:
         """End it, started or not. Undone by `reopen/`."""
         task, body = self.get_object(), read_body(self.finish_body, request)
@@ -118,6 +139,13 @@ class TaskViewSet(RecordViewSet[Task]):
         task = self.get_object()
         body = read_body(AtAndMinutesBody, request)
         return answer(self, services.drop_task(task=task, noted_by=request.user, **body))
+
+    @extend_schema(request=LeftBody, responses=TaskSerializer)
+    @action(detail=True, methods=["post"])
+    def left(self, request: Request, pk: str) -> Response:
+        """Say how much of it is left, whatever it was meant to take; null takes that back."""
+        task, body = self.get_object(), read_body(LeftBody, request)
+        return answer(self, services.say_minutes_left(task=task, **body))
 
     @extend_schema(request=None, responses=TaskSerializer)
     @action(detail=True, methods=["post"])

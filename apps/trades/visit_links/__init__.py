@@ -1,0 +1,1 @@
+"""A trade's own address for one visit, and what the trade answered there."""
