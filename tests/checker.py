@@ -20,6 +20,16 @@ What the contract leaves open is read like this:
 - An open span whose `opens` has no place never begins; one whose `closes` has none never ends.
   A span that nobody can move to another beginning does not bar fixed activities; one that
   begins with movable work must leave them out like any other.
+- Work "carried on" and "elapsed" takes its set-up and clear-up once. Carried-on work holds its
+  resources from its first start to its last end, and works in every open quarter between.
+  It stands on boards all that time. Elapsed work is one stint that begins in an open quarter
+  of all its calendars.
+- A hold takes its resource from the start to the later of the end and `least` after the start,
+  in place of the activity's use of it, else one unit. A fixed activity holds too.
+- **Disturbed**, **moved**: what the previous plan begins, first stint, is at another time or
+  nowhere; a previous stint that was not firm is kept by beginning anywhere inside it.
+- **Open nights**: moments of `nights` at or after the end of `opens` and before that of `closes`.
+- **Breaks**: stints beyond the first of everything movable in mode "stints".
 """
 
 from __future__ import annotations
@@ -29,7 +39,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from apps.planning.problem import Activity, Link, Problem, Solution, Stint
+from apps.planning.problem import Activity, Link, Problem, RouteOpening, Solution, Stint
 
 RESOURCE_CODES = {
     "crew": "crew_busy",
@@ -37,7 +47,16 @@ RESOURCE_CODES = {
     "trade": "visit",
     "inspector": "sign_off",
 }
-LEVELS = ["unplaced", "unready", "late", "finish"]
+LEVELS = [
+    "unplaced",
+    "unready",
+    "late",
+    "disturbed",
+    "finish",
+    "open_nights",
+    "breaks",
+    "moved",
+]
 
 
 class Broken(NamedTuple):
@@ -135,7 +154,7 @@ def placement_rules(plan: Plan) -> Iterator[Broken]:
 
 
 def measured_levels(problem: Problem, solution: Solution) -> list[int]:
-    """The four levels again, from the stints alone."""
+    """All levels again, from the stints alone."""
     plan = Plan(problem, solution.stints)
     return [
         sum(a.effort for a in problem.activities if not plan.placed(a.key)),
@@ -145,11 +164,50 @@ def measured_levels(problem: Problem, solution: Solution) -> list[int]:
             for a in problem.activities
             if a.due is not None and plan.placed(a.key)
         ),
+        len(_moved(plan, before=problem.settled_until)),
         max(
             (plan.end(a.key) for a in problem.activities if a.fixed is None and plan.placed(a.key)),
             default=0,
         ),
+        sum(
+            any(_is_open(plan, o, night) for o in problem.route_openings)
+            for night in problem.nights
+        ),
+        sum(
+            len(plan.stints[a.key]) - 1
+            for a in problem.activities
+            if a.fixed is None and a.mode == "stints" and plan.placed(a.key)
+        ),
+        len(_moved(plan)),
     ]
+
+
+def _moved(plan: Plan, before: int | None = None) -> set[str]:
+    """What the previous plan begins (before a time) and this one begins elsewhere or not at all."""
+    first: dict[str, Stint] = {}
+    for stint in sorted(plan.problem.previous, key=lambda s: (s.start, s.end)):
+        first.setdefault(stint.activity, stint)
+    moved = set()
+    for key, was in first.items():
+        activity = plan.activities.get(key)
+        if activity is None or activity.fixed is not None:
+            continue
+        if before is not None and was.start >= before:
+            continue
+        kept = range(was.start, was.start + 1 if was.firm else was.end)
+        if not plan.placed(key) or plan.start(key) not in kept:
+            moved.add(key)
+    return moved
+
+
+def _is_open(plan: Plan, opening: RouteOpening, night: int) -> bool:
+    if opening.opens is not None and not plan.placed(opening.opens):
+        return False
+    if opening.opens is not None and night < plan.end(opening.opens):
+        return False
+    if opening.closes is None or not plan.placed(opening.closes):
+        return True
+    return night < plan.end(opening.closes)
 
 
 def _fixed_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
@@ -162,6 +220,9 @@ def _fixed_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
 
 def _stint_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
     key, stints = activity.key, plan.stints[activity.key]
+    if activity.mode != "stints":
+        yield from _one_piece_rules(plan, activity)
+        return
     works = [s.end - s.start - activity.set_up - activity.clear_up for s in stints]
     if sum(works) != activity.effort:
         yield Broken("effort", key, None, f"{key} gets {sum(works)} of {activity.effort}")
@@ -173,6 +234,25 @@ def _stint_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
     for one, two in pairwise(stints):
         if two.start <= one.end:
             yield Broken("apart", key, None, f"{key} has stints that are not apart at {two.start}")
+
+
+def _one_piece_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
+    """Work that is carried on or runs by itself, once begun."""
+    key, stints = activity.key, plan.stints[activity.key]
+    lasts = sum(s.end - s.start for s in stints)
+    needed = activity.set_up + activity.effort + activity.clear_up
+    if lasts != needed:
+        yield Broken("effort", key, None, f"{key} lasts {lasts}, not {needed}")
+    if activity.mode == "elapsed":
+        if len(stints) > 1:
+            yield Broken("split", key, None, f"{key} runs on but has {len(stints)} stints")
+        return
+    worked = {quarter for s in stints for quarter in range(s.start, s.end)}
+    calendars = [plan.open[name] for name in activity.calendars]
+    for quarter in range(plan.start(key), plan.end(key)):
+        if quarter not in worked and all(quarter in hours for hours in calendars):
+            yield Broken("carried_on", key, None, f"{key} rests at {quarter} in its hours")
+            return
 
 
 def _time_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
@@ -187,11 +267,24 @@ def _time_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
                 "release", key, release.code, f"{key} starts before its release at {release.at}"
             )
     for calendar in plan.problem.calendars:
+        if calendar.key == activity.within:
+            holding = [
+                (opens, closes)
+                for opens, closes in calendar.windows
+                if opens <= plan.start(key) and plan.end(key) <= closes
+            ]
+            if not holding:
+                text = f"{key} is not within one stretch of {calendar.key}"
+                yield Broken("within", key, calendar.code, text)
         if calendar.key in activity.calendars:
+            looked_at = [
+                range(stint.start, stint.start + 1 if activity.mode == "elapsed" else stint.end)
+                for stint in stints
+            ]
             closed = {
                 quarter
-                for stint in stints
-                for quarter in range(stint.start, stint.end)
+                for stretch in looked_at
+                for quarter in stretch
                 if quarter not in plan.open[calendar.key]
             }
             if closed:
@@ -206,16 +299,17 @@ def _time_rules(plan: Plan, activity: Activity) -> Iterator[Broken]:
 def _resource_rules(plan: Plan) -> Iterator[Broken]:
     for resource in plan.problem.resources:
         users: dict[int, list[Activity]] = defaultdict(list)
+        units: dict[int, int] = defaultdict(int)
         for activity in plan.problem.activities:
-            if resource.key in activity.uses:
-                for stint in plan.stints.get(activity.key, []):
-                    for quarter in range(stint.start, stint.end):
-                        users[quarter].append(activity)
+            for stretch, demand in _taken(plan, activity, resource.key):
+                for quarter in stretch:
+                    users[quarter].append(activity)
+                    units[quarter] += demand
         guilty = {
             activity.key: quarter
             for quarter in sorted(users, reverse=True)
             for activity in users[quarter]
-            if len(users[quarter]) > resource.capacity and activity.fixed is None
+            if units[quarter] > resource.capacity and activity.fixed is None
         }
         for key, quarter in guilty.items():
             yield Broken(
@@ -224,6 +318,24 @@ def _resource_rules(plan: Plan) -> Iterator[Broken]:
                 RESOURCE_CODES[resource.kind],
                 f"{key} and others overfill {resource.key} at {quarter}",
             )
+
+
+def _taken(plan: Plan, activity: Activity, resource: str) -> Iterator[tuple[range, int]]:
+    """When an activity takes a resource, and how many of it."""
+    if not plan.placed(activity.key):
+        return
+    start, end = plan.start(activity.key), plan.end(activity.key)
+    demands = dict(zip(activity.uses, activity.demand or (1,) * len(activity.uses), strict=True))
+    for hold in activity.holds:
+        demand = demands.pop(hold.resource, 1)
+        if hold.resource == resource:
+            yield range(start, max(end, start + hold.least)), demand
+    for name, demand in demands.items():
+        if name == resource and activity.mode == "carried_on":
+            yield range(start, end), demand
+        elif name == resource:
+            for stint in plan.stints[activity.key]:
+                yield range(stint.start, stint.end), demand
 
 
 def _hard_link_rules(plan: Plan) -> Iterator[Broken]:
@@ -254,11 +366,10 @@ def _open_span_rules(plan: Plan) -> Iterator[Broken]:
         begun = span.opens is None or plan.activities[span.opens].fixed is not None
         for key in span.excludes:
             fact = plan.activities[key].fixed is not None
-            caught = any(
-                stint.start < ends and begins < stint.end
-                for stint in plan.stints.get(key, [])
-                if begins < ends
-            )
+            there = [(stint.start, stint.end) for stint in plan.stints.get(key, [])]
+            if there and plan.activities[key].mode == "carried_on":
+                there = [(plan.start(key), plan.end(key))]
+            caught = any(start < ends and begins < end for start, end in there if begins < ends)
             if caught and not (fact and begun):
                 blamed = span.opens if fact else key
                 text = f"{key} stands on boards that are up"

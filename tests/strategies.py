@@ -6,6 +6,7 @@ late, go in circles. Times are quarter-hours.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from hypothesis import strategies as st
@@ -13,12 +14,14 @@ from hypothesis import strategies as st
 from apps.planning.problem import (
     Activity,
     Calendar,
+    Hold,
     Link,
     OpenSpan,
     Problem,
     Ref,
     Release,
     Resource,
+    RouteOpening,
     Stint,
 )
 
@@ -30,8 +33,12 @@ LINK_CODES = ["predecessor", "drying", "visit", "sign_off", "boards_held"]
 
 
 @st.composite
-def houses(draw, max_activities: int = 8, max_horizon: int = 160) -> Problem:
-    """A problem of up to 8 activities over up to 40 hours."""
+def houses(draw, max_activities: int = 8, max_horizon: int = 160, rich: bool = False) -> Problem:
+    """A problem of up to 8 activities over up to 40 hours.
+
+    `rich` adds what the product asks for seldom: work of one piece, several units of a tool,
+    held tools, all within one window, household routes and settled work.
+    """
     horizon = draw(st.integers(24, max_horizon))
     calendars = (
         _calendar(draw, "crew", "no_working_time", horizon),
@@ -46,7 +53,7 @@ def houses(draw, max_activities: int = 8, max_horizon: int = 160) -> Problem:
         Resource("plumber", "Plumber", "trade"),
     )
     activities = tuple(
-        _activity(draw, number, horizon, calendars)
+        _enriched(draw, _activity(draw, number, horizon, calendars), calendars, rich)
         for number in range(1, draw(st.sampled_from(range(1, max_activities + 1))) + 1)
     )
     return Problem(
@@ -59,7 +66,35 @@ def houses(draw, max_activities: int = 8, max_horizon: int = 160) -> Problem:
         open_spans=_open_spans(draw, activities),
         working_calendar="crew",
         previous=_previous(draw, activities, horizon),
+        **(_calm(draw, activities, horizon) if rich else {}),
     )
+
+
+def _enriched(draw, activity, calendars, rich) -> Activity:
+    """The activity with one or two of the rarer features, or as it is."""
+    if not rich or activity.fixed is not None:
+        return activity
+    changes: dict = {}
+    if draw(st.booleans()):
+        changes["mode"] = draw(st.sampled_from(["carried_on", "elapsed"]))
+    if draw(st.integers(0, 2)) == 0:
+        changes["within"] = draw(st.sampled_from(calendars)).key
+    if draw(st.integers(0, 2)) == 0:
+        changes["holds"] = (Hold("saw", draw(st.integers(1, 20))),)
+    if "saw" in activity.uses and draw(st.booleans()):
+        changes["demand"] = tuple(2 if name == "saw" else 1 for name in activity.uses)
+    return replace(activity, **changes)
+
+
+def _calm(draw, activities, horizon) -> dict:
+    keys = st.none() | st.sampled_from([activity.key for activity in activities])
+    return {
+        "settled_until": draw(st.integers(0, horizon // 2)),
+        "route_openings": tuple(
+            draw(st.lists(st.builds(RouteOpening, keys, keys), max_size=2, unique=True))
+        ),
+        "nights": tuple(range(draw(st.integers(0, 30)), horizon, 24)),
+    }
 
 
 def _calendar(draw, key, code, horizon) -> Calendar:

@@ -6,13 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from .draft import Draft
-from .levels import key, unready
+from .levels import LEVELS, key, unready
 from .placing import earliest, fill
 from .problem import Activity, Level, Problem, ReasonCode, Ref, Solution, Stint, Unplaced
 from .site import Site, activity_windows
 from .words import duration
-
-LEVELS = ("unplaced", "unready", "late", "finish")
 
 
 def solution(draft: Draft, *, bounds: Sequence[int]) -> Solution:
@@ -32,7 +30,7 @@ def solution(draft: Draft, *, bounds: Sequence[int]) -> Solution:
         unplaced=tuple(account(draft, i) for i in site.movable if draft.stints[i] is None),
         unready=tuple(unready(draft)),
         levels=tuple(
-            Level(name, value, min(value, bound))  # type: ignore[arg-type]
+            Level(name, value, min(value, bound))
             for name, value, bound in zip(LEVELS, values, bounds, strict=True)
         ),
         circles=site.circles,

@@ -52,6 +52,11 @@ def latest_start(
     return -soonest_end(mirrored, -end, effort, least, around)
 
 
+def works(site: Site, i: int) -> bool:
+    """Whether all it takes of its resources lies in its hours, so that loads can be added up."""
+    return site.activities[i].mode != "elapsed"
+
+
 def sequence(site: Site) -> list[int]:
     """Movable activities so that none comes before what it waits for; the stuck left out."""
     waiting = [0] * site.count
@@ -77,6 +82,10 @@ def free_windows(site: Site) -> list[list[Interval]]:
     known: dict[tuple[tuple[int, ...], tuple[Interval, ...]], list[Interval]] = {}
     free = []
     for i in range(site.count):
+        if site.activities[i].mode == "elapsed":
+            # Only its beginning lies in its hours; what it takes then is looked at elsewhere.
+            free.append([(start, end + site.effort[i] - 1) for start, end in site.windows[i]])
+            continue
         own = site.uses[i], tuple(site.windows[i])
         if own not in known:
             windows: Sequence[Interval] = own[1]
@@ -115,7 +124,8 @@ def heads(site: Site, free: list[list[Interval]]) -> Heads:
         end[i] = max(end[i], soonest)
         for r in site.uses[i]:
             if site.capacity[r] == 1:
-                group = [j for j in before[i] if r in site.uses[j]] + [i]
+                group = [j for j in before[i] if r in site.uses[j] and works(site, j)]
+                group += [i] if works(site, i) else []
                 end[i] = max(end[i], _load_ends(site, free, group, start))
         if end[i] > site.horizon:
             start[i] = end[i] = NEVER
@@ -217,7 +227,7 @@ def _fits(
     if any(first.end[i] > last[i] for i in placed):
         return False
     for r, capacity in enumerate(site.capacity):
-        group = [i for i in placed if r in site.uses[i]]
+        group = [i for i in placed if r in site.uses[i] and works(site, i)]
         if capacity > 1 or not group:
             continue
         kinds: dict[tuple[Interval, ...], list[int]] = {}
@@ -229,8 +239,8 @@ def _fits(
             if not _keeps(jobs, windows):
                 return False
             # Work alone: no part of it lies in the set-up or clear-up that each window costs.
-            ups = [site.activities[i].set_up for i in members]
-            downs = [site.activities[i].clear_up for i in members]
+            ups = [site.activities[i].set_up if site.around[i] else 0 for i in members]
+            downs = [site.activities[i].clear_up if site.around[i] else 0 for i in members]
             if min(ups) + min(downs):
                 jobs = [
                     (first.start[i] + up, last[i] - down, site.effort[i])
@@ -269,3 +279,27 @@ def _keeps(jobs: Sequence[tuple[int, int, int]], windows: Sequence[Interval]) ->
             if not job[1]:
                 heappop(ready)
     return not ready and not coming
+
+
+def breaks_bound(site: Site, free: list[list[Interval]], lost: frozenset[int]) -> int:
+    """Breaks that no plan can do without: work longer than the longest stretch it could have."""
+    breaks = 0
+    for i in site.movable:
+        if i in lost or site.activities[i].mode != "stints":
+            continue
+        longest = max((end - start - site.around[i] for start, end in free[i]), default=0)
+        if longest > 0:
+            breaks += -(-site.effort[i] // longest) - 1
+    return breaks
+
+
+def open_nights_bound(site: Site, first: Heads) -> int:
+    """Nights for which boards are up already and cannot be down again."""
+    nights: set[int] = set()
+    for opens, closes in site.openings:
+        since = -NEVER if opens is None else NEVER
+        if opens is not None and (fixed := site.activities[opens].fixed) is not None:
+            since = fixed[1]
+        until = NEVER if closes is None else first.end[closes]
+        nights.update(night for night in site.problem.nights if since <= night < until)
+    return len(nights)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from .problem import Interval
 from .site import Site, Tie
-from .windows import NEVER, full_stretches
+from .windows import NEVER, loaded_stretches
 
 
 class Draft:
@@ -16,15 +16,15 @@ class Draft:
     def __init__(self, site: Site) -> None:
         self.site = site
         self.stints: list[list[Interval] | None] = [None] * site.count
-        self._busy: list[list[Interval]] = [[] for _ in site.capacity]
-        self.full: list[list[Interval]] = [[] for _ in site.capacity]
+        # By resource: (start, end, units) of everything that takes it.
+        self._busy: list[list[tuple[int, int, int]]] = [[] for _ in site.capacity]
         for i, activity in enumerate(site.activities):
             if activity.fixed is not None:
                 self.stints[i] = [activity.fixed]
-                for r in site.uses[i]:
-                    self._busy[r].append(activity.fixed)
-        for r in range(len(site.capacity)):
-            self._recount(r)
+                for r, start, end, units in self.taken(i, self.stints[i] or []):
+                    self._busy[r].append((start, end, units))
+        # By resource and units wanted: where too little of it is free.
+        self._full: dict[tuple[int, int], list[Interval]] = {}
         # By kind of activity: for each window the first from it on not known to be full.
         self._open: dict[int, list[int]] = {}
 
@@ -33,20 +33,51 @@ class Draft:
         twin.site = self.site
         twin.stints = list(self.stints)
         twin._busy = [list(busy) for busy in self._busy]
-        twin.full = [list(full) for full in self.full]
+        twin._full = {}
         twin._open = {}
         return twin
+
+    def taken(self, i: int, stints: Sequence[Interval]) -> Iterator[tuple[int, int, int, int]]:
+        """What an activity with these stints takes: resource, start, end, units."""
+        if not stints:
+            return
+        site = self.site
+        start, end = stints[0][0], stints[-1][1]
+        # Carried-on work keeps its resources over the breaks too.
+        stretches = [(start, end)] if i in site.own_clock else stints
+        for r, units in zip(site.uses[i], site.demand[i], strict=True):
+            for since, until in stretches:
+                yield r, since, until, units
+        for r, least, units in site.holds[i]:
+            yield r, start, max(end, start + least), units
+
+    def busy(self, r: int) -> list[tuple[int, int, int]]:
+        """Everything that takes a resource now: start, end, units."""
+        return list(self._busy[r])
+
+    def stretches(self, i: int) -> list[Interval]:
+        """Where an activity is there at all: carried-on work also in the breaks between."""
+        stints = self.stints[i] or []
+        return [(stints[0][0], stints[-1][1])] if stints and i in self.site.own_clock else stints
+
+    def full(self, r: int, units: int) -> list[Interval]:
+        """Where a resource has fewer than so many units left."""
+        known = self._full.get((r, units))
+        if known is None:
+            load = self.site.capacity[r] - units + 1
+            known = self._full[r, units] = loaded_stretches(self._busy[r], load)
+        return known
 
     def put(self, i: int, stints: list[Interval]) -> None:
         """Place an activity that has no stints yet."""
         self.stints[i] = stints
-        for r in self.site.uses[i]:
-            self._busy[r] += stints
+        for r, start, end, units in self.taken(i, stints):
+            self._busy[r].append((start, end, units))
             if self.site.capacity[r] == 1:
-                for stint in stints:
-                    insort(self.full[r], stint)
+                if (r, 1) in self._full:
+                    insort(self._full[r, 1], (start, end))
             else:
-                self._recount(r)
+                self._forget(r)
 
     def take(self, i: int) -> list[Interval]:
         """Lift an activity out of the plan and return where it was."""
@@ -54,14 +85,14 @@ class Draft:
         assert stints is not None, "only what is placed can be taken out"
         self.stints[i] = None
         self._open = {}
-        for r in self.site.uses[i]:
-            for stint in stints:
-                self._busy[r].remove(stint)
-            self._recount(r)
+        for r, start, end, units in self.taken(i, stints):
+            self._busy[r].remove((start, end, units))
+            self._forget(r)
         return stints
 
-    def _recount(self, r: int) -> None:
-        self.full[r] = full_stretches(self._busy[r], self.site.capacity[r])
+    def _forget(self, r: int) -> None:
+        for key in [key for key in self._full if key[0] == r]:
+            del self._full[key]
 
     def start(self, i: int) -> int | None:
         stints = self.stints[i]
@@ -93,10 +124,15 @@ class Draft:
             stretches.append((start, NEVER if end is None else end))
         return [(start, end) for start, end in stretches if start < end]
 
+    def blocks(self, i: int) -> list[list[Interval]]:
+        """Where each of an activity's resources cannot serve it."""
+        site = self.site
+        return [self.full(r, n) for r, n in zip(site.uses[i], site.demand[i], strict=True)]
+
     def gaps(self, i: int, start: int, forbidden: Sequence[Interval] = ()) -> Iterator[Interval]:
         """Free stretches for the activity from `start` on, each inside one of its windows."""
         windows = self.site.windows[i]
-        blocks = [self.full[r] for r in self.site.uses[i]]
+        blocks = self.blocks(i)
         k = bisect_left(windows, (start, -1))
         if k and windows[k - 1][1] > start:
             k -= 1

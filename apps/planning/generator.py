@@ -13,7 +13,7 @@ from heapq import heapify, heappop, heappush
 
 from .account import solution
 from .draft import Draft
-from .levels import Key, key
+from .levels import LEVELS, Key, key
 from .placing import Floors, place
 from .problem import Problem, Solution
 from .site import Site, Span, Tie
@@ -27,7 +27,7 @@ def generate(problem: Problem, order: Sequence[str]) -> Solution:
     """A complete plan by one order of importance (activity keys, all movable ones)."""
     site = Site(problem)
     draft, _ = build(site, [site.index[name] for name in order])
-    return solution(draft, bounds=(0, 0, 0, 0))
+    return solution(draft, bounds=(0,) * len(LEVELS))
 
 
 def build(
@@ -92,21 +92,22 @@ def overlapped(draft: Draft, span: Span) -> bool:
     return any(
         start < until and end > opens and opens < until
         for i in span.excludes
-        for start, end in draft.stints[i] or ()
+        for start, end in draft.stretches(i)
     )
 
 
 def _prune(draft: Draft) -> None:
     """Take out whatever breaks a rule, and all that needs it, so that the rest is a plan."""
     site = draft.site
-    wrong = [i for i in site.movable if draft.stints[i] is not None and _is_wrong(draft, i)]
+    wrong = [i for i in site.movable if draft.stints[i] is not None and is_wrong(draft, i)]
     while wrong:
         for i in wrong:
             draft.take(i)
-        wrong = [i for i in site.movable if draft.stints[i] is not None and _is_wrong(draft, i)]
+        wrong = [i for i in site.movable if draft.stints[i] is not None and is_wrong(draft, i)]
 
 
-def _is_wrong(draft: Draft, i: int) -> bool:
+def is_wrong(draft: Draft, i: int) -> bool:
+    """Whether a rule is broken where it lies; wishes and longest waits are none."""
     site, stints = draft.site, draft.stints
     for tie in site.into[i]:
         if _broken(draft, tie):
@@ -130,8 +131,8 @@ def _stands_on_open(draft: Draft, i: int) -> bool:
         opens = -NEVER if span.opens is None else draft.start(span.opens) or 0
         closes = None if span.closes is None else draft.end(span.closes)
         until = NEVER if closes is None else closes
-        stints = draft.stints[i] or ()
-        if opens < until and any(start < until and end > opens for start, end in stints):
+        there = draft.stretches(i)
+        if opens < until and any(start < until and end > opens for start, end in there):
             return True
     return False
 

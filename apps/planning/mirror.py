@@ -19,6 +19,7 @@ def mirror(problem: Problem) -> Problem:
     """The same question with time running backward from the horizon.
 
     Due dates become releases; releases are left out, for work may end as early as it likes.
+    Holds, and the hours in which elapsed work begins, are left out too: only an order is asked.
     """
     horizon = problem.horizon
 
@@ -33,6 +34,9 @@ def mirror(problem: Problem) -> Problem:
             clear_up=one.set_up,
             releases=due,
             due=None,
+            holds=(),
+            calendars=() if one.mode == "elapsed" else one.calendars,
+            within=None if one.mode == "elapsed" else one.within,
             fixed=None if one.fixed is None else turned([one.fixed])[0],
         )
 
@@ -57,4 +61,5 @@ def mirror(problem: Problem) -> Problem:
         calendars=tuple(map(calendar, problem.calendars)),
         open_spans=tuple(map(span, problem.open_spans)),
         previous=(),
+        route_openings=(),
     )

@@ -15,9 +15,10 @@ from ortools.sat.python import cp_model
 from .bounds import Heads
 from .draft import Draft
 from .levels import shortage, soft
+from .placing import carried_on
 from .problem import Interval
 from .site import Site, Tie
-from .windows import Clock, complement, full_stretches, intersect, merge
+from .windows import Clock, complement, intersect, loaded_stretches, merge
 
 Linear = cp_model.LinearExpr | int
 
@@ -47,6 +48,7 @@ class Model:
         self.exact = True
         self.cp = cp_model.CpModel()
         self.one = self.cp.new_constant(1)
+        self.pieces = frozenset(i for i, a in enumerate(site.activities) if a.mode != "stints")
         self.chains: dict[int, Chain] = {}
         for i in site.movable:
             if i not in lost:
@@ -54,6 +56,8 @@ class Model:
         self.stints = sum(len(chain.here) for chain in self.chains.values())
         self._resources()
         self._calendars()
+        self.done: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.kept: dict[int, cp_model.IntVar] = {}
         self.shorts: list[tuple[Tie, cp_model.IntVar]] = []
         for tie in site.ties:
             self._tie(tie)
@@ -79,6 +83,8 @@ class Model:
             most = MOST_STINTS
             self.exact = False
         present = self.one if self.certain else cp.new_bool_var(f"placed {i}")
+        if site.activities[i].mode != "stints":
+            return self._piece(i, present)
         chain = Chain(present)
         for k in range(most):
             here = present if k == 0 else cp.new_bool_var(f"here {i}.{k}")
@@ -107,7 +113,58 @@ class Model:
         if most > 1:
             cp.add(sum(chain.works) == effort).only_enforce_if(present)
         cp.add(chain.ends[-1] >= self.first.end[i]).only_enforce_if(present)
+        if site.within[i] is not None and most > 1:
+            self._in_one_window(i, chain)
         return chain
+
+    def _piece(self, i: int, present: cp_model.IntVar) -> Chain:
+        """Carried-on or elapsed work: one interval, its breaks inside it."""
+        site, cp, effort = self.site, self.cp, self.site.effort[i]
+        windows = intersect(site.windows[i], [(self.first.start[i], site.horizon)])
+        begins = cp_model.Domain.from_intervals([[a, b - 1] for a, b in windows])
+        start = cp.new_int_var_from_domain(begins, f"start {i}")
+        end = cp.new_int_var(0, site.horizon, f"end {i}")
+        if site.activities[i].mode == "elapsed":
+            size: Linear = effort
+        else:
+            size = cp.new_int_var(effort, site.horizon, f"size {i}")
+            ends = cp_model.Domain.from_intervals([[a + 1, b] for a, b in windows])
+            cp.add_linear_expression_in_domain(end, ends).only_enforce_if(present)
+            clock = site.own_clock[i]
+            worked = self._reading(clock, end) - self._reading(clock, start)
+            cp.add(worked == effort).only_enforce_if(present)
+        span = cp.new_optional_interval_var(start, size, end, present, f"piece {i}")
+        chain = Chain(present, [start], [end], [effort], [present], [span])
+        if site.activities[i].mode == "carried_on" and site.within[i] is not None:
+            self._in_one_window(i, chain)
+        return chain
+
+    def _in_one_window(self, i: int, chain: Chain) -> None:
+        """All of it in one window of the calendar that it must be within."""
+        cp, within = self.cp, self.site.within[i]
+        choices = []
+        for opens, closes in () if within is None else within.windows:
+            here = cp.new_bool_var(f"within {i}")
+            cp.add(chain.starts[0] >= opens).only_enforce_if(here)
+            cp.add(chain.ends[-1] <= closes).only_enforce_if(here)
+            choices.append(here)
+        cp.add_bool_or([*choices, ~chain.present])
+
+    def _held(self, r: int) -> list[tuple[cp_model.IntervalVar, int]]:
+        """Stretches over which a resource is held on the wall clock."""
+        cp = self.cp
+        held: list[tuple[cp_model.IntervalVar, int]] = []
+        for i, chain in self.chains.items():
+            for resource, least, units in self.site.holds[i]:
+                if resource == r:
+                    most = self.site.horizon + least
+                    until = cp.new_int_var(0, most, f"held until {i}")
+                    size = cp.new_int_var(least, most, f"held {i}")
+                    cp.add(until >= chain.ends[-1]).only_enforce_if(chain.present)
+                    start, here = chain.starts[0], chain.present
+                    span = cp.new_optional_interval_var(start, size, until, here, f"hold {i}")
+                    held.append((span, units))
+        return held
 
     # Resources and hours -------------------------------------------------------------
 
@@ -115,22 +172,29 @@ class Model:
         site, cp = self.site, self.cp
         for r, capacity in enumerate(site.capacity):
             users = [i for i in self.chains if r in site.uses[i]]
-            if not users:
+            held = self._held(r)
+            if not users and not held:
                 continue
-            stints = [span for i in users for span in self.chains[i].intervals]
-            facts = [
-                a.fixed for i, a in enumerate(site.activities) if a.fixed and r in site.uses[i]
+            facts = Draft(site).busy(r)
+            stints = [
+                (span, site.demand[i][site.uses[i].index(r)])
+                for i in users
+                for span in self.chains[i].intervals
             ]
+            stints += held
             if capacity == 1:
-                shared = self._breaks(users)
-                cp.add_no_overlap([*stints, *self._facts(merge([*shared, *facts]))])
-            elif len(stints) + len(facts) > capacity:
-                demands = [1] * len(stints)
+                fixed = [(start, end) for start, end, _ in facts]
+                cut = [i for i in users if i not in self.pieces]
+                if cut:
+                    broken = merge([*self._breaks(cut), *fixed])
+                    spans = [span for i in cut for span in self.chains[i].intervals]
+                    cp.add_no_overlap([*spans, *self._facts(broken)])
+                if held or len(cut) < len(users):
+                    cp.add_no_overlap([*(s for s, _ in stints), *self._facts(merge(fixed))])
+            elif sum(n for _, n in stints) + sum(n for _, _, n in facts) > capacity:
                 for level in range(1, capacity + 1):
-                    for fact in self._facts(full_stretches(facts, level)):
-                        stints.append(fact)
-                        demands.append(1)
-                cp.add_cumulative(stints, demands, capacity)
+                    stints += [(s, 1) for s in self._facts(loaded_stretches(facts, level))]
+                cp.add_cumulative([s for s, _ in stints], [n for _, n in stints], capacity)
 
     def _facts(self, stretches: Sequence[Interval]) -> list[cp_model.IntervalVar]:
         return [
@@ -147,13 +211,14 @@ class Model:
     def _calendars(self) -> None:
         """One `no_overlap` per set of hours and common resource, beside the resource's own."""
         site, cp = self.site, self.cp
+        cut = [i for i in self.chains if i not in self.pieces]
         shared = {
-            r: self._breaks([i for i in self.chains if r in site.uses[i]])
+            r: self._breaks([i for i in cut if r in site.uses[i]])
             for r, capacity in enumerate(site.capacity)
-            if capacity == 1 and any(r in site.uses[i] for i in self.chains)
+            if capacity == 1 and any(r in site.uses[i] for i in cut)
         }
         groups: dict[tuple[int, int, tuple[Interval, ...]], list[int]] = {}
-        for i in self.chains:
+        for i in cut:
             single = next((r for r in site.uses[i] if r in shared), None)
             own = complement(site.windows[i], 0, site.horizon)
             if single is None:
@@ -200,7 +265,7 @@ class Model:
         until = self._point(tie.after, end=tie.to_end)
         lag, most = tie.link.min_lag, tie.link.max_lag
         wait: Linear = until - since
-        if tie.clock is not None and (lag != 0 or most is not None):
+        if tie.clock is not None and (lag != 0 or most is not None or not binding):
             wait = self._reading(tie.clock, until) - self._reading(tie.clock, since)
         if binding:
             if tie.clock is not None and lag >= 0:
@@ -280,9 +345,9 @@ class Model:
     def _levels(self, lost: frozenset[int]) -> list[Linear]:
         site, cp = self.site, self.cp
         empty = Draft(site)
-        facts = [site.effort[i] for i in sorted(lost)]
-        unplaced: Linear = sum(facts) + sum(
-            site.effort[i] * (1 - chain.present) for i, chain in self.chains.items()
+        effort = [activity.effort for activity in site.activities]
+        unplaced: Linear = sum(effort[i] for i in sorted(lost)) + sum(
+            effort[i] * (1 - chain.present) for i, chain in self.chains.items()
         )
         late_terms: list[Linear] = []
         for i, activity in enumerate(site.activities):
@@ -305,7 +370,71 @@ class Model:
             if soft(tie, empty) and id(tie) not in modelled
         )
         unready = constant + sum(short for _, short in self.shorts)
-        return [unplaced, unready, sum(late_terms), finish]
+        breaks = sum(here for chain in self.chains.values() for here in chain.here[1:])
+        moves = self._moves()
+        return [
+            unplaced,
+            unready,
+            sum(late_terms),
+            sum(move for i, move in moves.items() if i in site.settled),
+            finish,
+            self._open_nights(),
+            breaks,
+            sum(moves.values()),
+        ]
+
+    def _moves(self) -> dict[int, Linear]:
+        """For all that the previous plan began: 1 if it begins elsewhere or has no place."""
+        moves: dict[int, Linear] = {}
+        for i, (first, last) in self.site.was.items():
+            moves[i] = 1
+            chain = self.chains.get(i)
+            if chain is not None:
+                kept = self.cp.new_bool_var(f"kept {i}")
+                self.cp.add_implication(kept, chain.present)
+                self.cp.add_linear_constraint(chain.starts[0], first, last - 1).only_enforce_if(
+                    kept
+                )
+                self.kept[i] = kept
+                moves[i] = 1 - kept
+        return moves
+
+    def _done(self, i: int, night: int) -> cp_model.IntVar | bool:
+        """Whether something has ended by a night."""
+        if i not in self.chains:
+            fixed = self.site.activities[i].fixed
+            return fixed is not None and fixed[1] <= night
+        if self.first.end[i] > night:
+            return False
+        known = self.done.get((i, night))
+        if known is None:
+            chain = self.chains[i]
+            known = self.done[i, night] = self.cp.new_bool_var(f"done {i} by {night}")
+            self.cp.add_implication(known, chain.present)
+            self.cp.add(chain.ends[-1] <= night).only_enforce_if(known)
+            self.cp.add(chain.ends[-1] > night).only_enforce_if([~known, chain.present])
+        return known
+
+    def _open_nights(self) -> Linear:
+        """Nights on which some opening over a household route is open."""
+        count: list[Linear] = []
+        for night in self.site.problem.nights if self.site.openings else ():
+            choices: list[list[cp_model.LiteralT]] = []
+            for opens, closes in self.site.openings:
+                up = True if opens is None else self._done(opens, night)
+                down = False if closes is None else self._done(closes, night)
+                if up is False or down is True:
+                    continue
+                shut: list[cp_model.LiteralT] = [] if isinstance(up, bool) else [~up]
+                choices.append(shut if isinstance(down, bool) else [*shut, down])
+            if [] in choices:
+                count.append(1)
+            elif choices:
+                is_open = self.cp.new_bool_var(f"open at {night}")
+                for shut in choices:
+                    self.cp.add_bool_or(is_open, *shut)
+                count.append(is_open)
+        return sum(count)
 
     # Plans in and out ----------------------------------------------------------------
 
@@ -317,6 +446,8 @@ class Model:
             if not self.certain:
                 cp.add_hint(chain.present, bool(stints))
             at = self.first.start[i]
+            if stints and i in self.pieces:
+                stints = [(stints[0][0], stints[-1][1])]
             for k, (start, end) in enumerate(zip(chain.starts, chain.ends, strict=True)):
                 inside = k < len(stints)
                 opens, at = stints[k] if inside else (at, at)
@@ -338,6 +469,8 @@ class Model:
                 for start, end, here in zip(chain.starts, chain.ends, chain.here, strict=True)
                 if solver.value(here)
             ]
+            if stints and i in self.site.own_clock:
+                stints = carried_on(self.site, i, stints[0][0]) or stints
             if stints:
                 draft.put(i, stints)
         return draft

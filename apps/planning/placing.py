@@ -55,6 +55,8 @@ def earliest(draft: Draft, i: int, floors: Floors | None = None) -> tuple[int, i
 def place(draft: Draft, i: int, floors: Floors | None = None) -> list[Interval] | None:
     """Stints as early as the rules allow, or None."""
     start, end = earliest(draft, i, floors)
+    if i in draft.site.special:
+        return place_special(draft, i, start, end)
     spare = draft.site.crumb if floors is not None and i in floors.thrifty else 0
     stints, left = fill(draft, i, start, end, draft.forbidden(i), spare=spare)
     return None if left else stints
@@ -94,3 +96,83 @@ def fill(
             stints.append((at, at + around + work))
             left -= work
     return stints, left
+
+
+def place_special(draft: Draft, i: int, start: int, end: int) -> list[Interval] | None:
+    """Work of one piece, held resources, all in one window: try the next start that may do.
+
+    Each refusal says how far the start must move at least, so nothing earlier is passed over.
+    """
+    site = draft.site
+    barred = draft.forbidden(i)
+    blocks = [*draft.blocks(i), barred]
+    holds = [(draft.full(r, units), least) for r, least, units in site.holds[i]]
+    at = start
+    while at < site.horizon:
+        stints = _laid_from(draft, i, at, end, barred)
+        if stints is None:
+            return None
+        begun, done = stints[0][0], stints[-1][1]
+        clashes = [clash for full, least in holds
+                   if (clash := _clash(full, begun, max(done, begun + least)))]  # fmt: skip
+        if site.activities[i].mode != "stints":
+            clashes += [clash for block in blocks if (clash := _clash(block, begun, done))]
+        if not clashes:
+            return stints
+        at = max(begun + 1, *(until for _, until in clashes))
+    return None
+
+
+def _clash(block: Sequence[Interval], start: int, end: int) -> Interval | None:
+    """The first stretch of a block that an interval meets."""
+    return next((one for one in block if one[0] < end and one[1] > start), None)
+
+
+def _laid_from(
+    draft: Draft, i: int, at: int, end: int, barred: Sequence[Interval]
+) -> list[Interval] | None:
+    """The first way from `at` on that keeps hours, its own form and its one window."""
+    site = draft.site
+    within = site.within[i]
+    if within is None:
+        return _laid(draft, i, at, end, barred)
+    for opens, closes in within.windows:
+        if closes > at:
+            outside = [(-NEVER, opens), (closes, NEVER)]
+            stints = _laid(draft, i, max(at, opens), end, [*barred, *outside])
+            if stints is not None and opens <= stints[0][0] and stints[-1][1] <= closes:
+                return stints
+    return None
+
+
+def _laid(
+    draft: Draft, i: int, at: int, end: int, barred: Sequence[Interval]
+) -> list[Interval] | None:
+    site = draft.site
+    mode, effort = site.activities[i].mode, site.effort[i]
+    if mode == "stints":
+        stints, left = fill(draft, i, at, end, barred)
+        return None if left else stints
+    if mode == "elapsed":
+        at = max(at, end - effort)
+        begun = next((max(at, a) for a, b in site.windows[i] if b > at), site.horizon)
+        return [(begun, begun + effort)] if begun + effort <= site.horizon else None
+    return carried_on(site, i, at, end)
+
+
+def carried_on(site: Site, i: int, at: int, end: int = 0) -> list[Interval] | None:
+    """Carried-on work from the first open quarter at or after `at`, ending at `end` or later."""
+    clock, effort = site.own_clock[i], site.effort[i]
+    reading = clock.reading(at)
+    until = clock.first_with(reading + effort)
+    if until < end:
+        reading = clock.reading(end) - effort
+        until = clock.first_with(reading + effort)
+        if until < end:
+            # The end falls into a break: one quarter more reaches over it.
+            reading += 1
+            until = clock.first_with(reading + effort)
+    if until > site.horizon:
+        return None
+    begun = clock.first_with(reading + 1) - 1
+    return [(max(a, begun), min(b, until)) for a, b in clock.windows if a < until and b > begun]

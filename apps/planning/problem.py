@@ -16,6 +16,17 @@ QUARTER_MINUTES = 15
 Interval = tuple[int, int]
 LinkKind = Literal["FS", "SS", "FF", "SF"]
 LagClock = Literal["elapsed", "working"]
+Mode = Literal["stints", "carried_on", "elapsed"]
+LevelName = Literal[
+    "unplaced",
+    "unready",
+    "late",
+    "disturbed",
+    "finish",
+    "open_nights",
+    "breaks",
+    "moved",
+]
 ReasonCode = Literal[
     "predecessor",
     "drying",
@@ -35,6 +46,10 @@ ReasonCode = Literal[
 ]
 
 
+# Levels that are counts, not stretches of time.
+COUNTED: frozenset[LevelName] = frozenset({"disturbed", "open_nights", "breaks", "moved"})
+
+
 @dataclass(frozen=True, slots=True)
 class Ref:
     """Something of the record that a sentence names: its kind, id and name."""
@@ -50,7 +65,10 @@ class Calendar:
 
     `windows` are sorted, disjoint and not touching: two stretches that meet are one.
     `code` is the reason given when work cannot lie outside them; `sentence` says whose
-    hours they are, ready to follow a time ("Sam helps on Sundays only.").
+    hours they are, ready to follow a time ("Sam helps on Sundays only."). `said`, where it is
+    not empty, has for each window a sentence for what lies before it and one for what lies
+    after it ("It is dark outside from 16:05."); such hours are a rule of their own, never part
+    of the basic working hours.
     """
 
     key: str
@@ -58,6 +76,7 @@ class Calendar:
     sentence: str
     windows: tuple[Interval, ...]
     by: tuple[Ref, ...] = ()
+    said: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +101,34 @@ class Release:
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """A resource held on the wall clock, nights and breaks included.
+
+    From the activity's start until the later of its end and `least` quarter-hours after the
+    start: a jack under a joist while the mortar goes off. As many units as the activity uses
+    of it; one if it uses none. What is held is not used a second time.
+    """
+
+    resource: str
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
 class Activity:
     """Something to be placed: a crew task, a visit or an inspection.
 
     Attributes:
         key: unique in the problem, e.g. `task:12`.
         effort: quarter-hours of work still to do, at least 1.
-        uses: keys of resources, one unit of each held during every stint.
+        uses: keys of resources held during every stint.
+        demand: units of each of `uses`, in the same order; empty means one of each.
+        mode: "stints" is cut into stints as suits; "carried_on" takes the next `effort`
+            quarter-hours of its hours without another activity of its resources between;
+            "elapsed" begins in its hours and runs on the wall clock from there, breaks and
+            nights included. The last two are of one piece: set-up and clear-up are taken
+            once, and `splittable` and `shortest_stint` say nothing.
+        within: key of a calendar, one window of which holds all of it (one weekend).
+        holds: resources held on the wall clock from its start.
         calendars: keys of calendars; every stint lies inside one window of their intersection.
         splittable: False means one stint.
         shortest_stint: quarter-hours of work in the shortest stint (the last one may not be
@@ -106,6 +146,10 @@ class Activity:
     ref: Ref
     effort: int
     uses: tuple[str, ...] = ()
+    demand: tuple[int, ...] = ()
+    mode: Mode = "stints"
+    within: str | None = None
+    holds: tuple[Hold, ...] = ()
     calendars: tuple[str, ...] = ()
     splittable: bool = True
     shortest_stint: int = 2
@@ -156,12 +200,28 @@ class OpenSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class RouteOpening:
+    """Boards of a household route that are up from the end of `opens` to the end of `closes`.
+
+    `opens` None: up already; `closes` None: nothing closes them. What has no place opens or
+    closes nothing.
+    """
+
+    opens: str | None
+    closes: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Stint:
-    """One unbroken stretch of an activity: `[start, end)` with set-up and clear-up inside."""
+    """One unbroken stretch of an activity: `[start, end)` with set-up and clear-up inside.
+
+    `firm` False: far ahead, known to the half-day only. It is no part of what a stint is.
+    """
 
     activity: str
     start: int
     end: int
+    firm: bool = field(default=True, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +229,10 @@ class Problem:
     """One house's question to the planner.
 
     `horizon` is the end of the planning axis: nothing is placed at or after it.
-    `previous` is the last plan's stints, for ties and for a warm start; may be empty.
+    `previous` is the last plan's stints, for a warm start and to be kept to where nothing is
+    lost by it; may be empty. What begins before `settled_until` in it is moved only if
+    something would else be unplaced, unready or late(r).
+    `nights` are the moments (ascending) at which `route_openings` are looked at.
     """
 
     origin: datetime
@@ -181,6 +244,9 @@ class Problem:
     open_spans: tuple[OpenSpan, ...] = ()
     working_calendar: str | None = None
     previous: tuple[Stint, ...] = ()
+    settled_until: int = 0
+    route_openings: tuple[RouteOpening, ...] = ()
+    nights: tuple[int, ...] = ()
 
     def at(self, quarter: int) -> datetime:
         """The instant of a quarter-hour, in UTC."""
@@ -215,10 +281,13 @@ class Level:
 
     In quarter-hours: `unplaced` is the effort of what has no place; `unready` the sum of
     `Unready.short`; `late` the sum of `due_weight` × quarter-hours late; `finish` the latest
-    end of any stint that is not fixed.
+    end of any stint that is not fixed. Counted: `disturbed`, activities that began before
+    `settled_until` in the previous plan and begin at another time; `open_nights`, nights in
+    which a route opening is open; `breaks`, how often work in stints is broken off; `moved`,
+    activities of the previous plan that begin at another time or have no place.
     """
 
-    name: Literal["unplaced", "unready", "late", "finish"]
+    name: LevelName
     value: int
     bound: int
 
@@ -228,7 +297,8 @@ class Solution:
     """A plan as the solver leaves it. `levels` are in order of importance.
 
     `proven` is True when every level's value meets its bound. `gap` is the relative
-    distance (value - bound) / value of the first level that does not, else 0.0.
+    distance (value - bound) / value of the first level measured in time that does not, else
+    0.0; of nights, breaks and moves, which are counted, a share would say nothing.
     """
 
     stints: tuple[Stint, ...]
@@ -237,6 +307,13 @@ class Solution:
     levels: tuple[Level, ...] = ()
     circles: tuple[tuple[Link, ...], ...] = field(default=())
 
+    def level(self, name: LevelName) -> Level:
+        """The level of that name; KeyError where the solution has none."""
+        for level in self.levels:
+            if level.name == name:
+                return level
+        raise KeyError(name)
+
     @property
     def proven(self) -> bool:
         return all(level.value <= level.bound for level in self.levels)
@@ -244,7 +321,7 @@ class Solution:
     @property
     def gap(self) -> float:
         for level in self.levels:
-            if level.value > level.bound:
+            if level.name not in COUNTED and level.value > level.bound:
                 return (level.value - level.bound) / level.value
         return 0.0
 

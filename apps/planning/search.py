@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from .bounds import tails
 from .draft import Draft
 from .generator import build
-from .levels import Key, key, shortage
+from .levels import FINISH, MOVED, OPEN_NIGHTS, Key, key, shortage
 from .mirror import mirror
 from .site import Site
 from .tidy import by_start
@@ -49,16 +49,14 @@ def _orders(site: Site) -> list[list[int]]:
 def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
     """Change the order a little, build forward, backward and forward again; keep what is better.
 
-    Between plans of equal levels the one nearer to the previous plan is better, then the one
-    with the earlier ends.
+    Between plans of equal levels the one with the earlier ends is better.
     """
     chance = random.Random(seed)  # noqa: S311 - a search, not a secret
     order = by_start(draft)
     if len(order) < 2:
         return draft
     backward = Site(mirror(site.problem))
-    was = dict(_previous_starts(site))
-    best, best_rank = draft, _rank(draft, was)
+    best, best_rank = draft, _rank(draft)
     at_rank = best_rank
     thrifty: frozenset[int] = frozenset()
     for n in range(tries):
@@ -71,14 +69,14 @@ def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
                 flipped = thrifty ^ frozenset(chance.choices(order, k=chance.randrange(1, 4)))
         made, _ = build(site, changed, thrifty=flipped)
         for last in (False, True):
-            rank = _rank(made, was)
+            rank = _rank(made)
             if rank <= at_rank:
                 order, thrifty, at_rank = by_start(made), flipped, rank
             if rank < best_rank:
                 best, best_rank = made, rank
             if not last:
                 made, _ = build(site, _urgency(backward, made), thrifty=flipped)
-    return best
+    return min(draft, best, key=key)
 
 
 def _previous_starts(site: Site) -> list[tuple[int, int]]:
@@ -90,17 +88,19 @@ def _previous_starts(site: Site) -> list[tuple[int, int]]:
     ]
 
 
-def _rank(draft: Draft, was: dict[int, int]) -> tuple[Key, int, int]:
-    """Levels, then how many activities start elsewhere than before, then the sum of ends."""
-    elsewhere = sum(draft.start(i) != start for i, start in was.items())
-    return key(draft), elsewhere, sum(draft.end(i) or 0 for i in draft.site.movable)
+def _rank(draft: Draft) -> tuple[int, ...]:
+    """Levels, then the sum of ends. Breaks are left out: they would only mislead the search,
+    and are mended afterwards."""
+    levels = key(draft)
+    ends = sum(draft.end(i) or 0 for i in draft.site.movable)
+    return (*levels[: OPEN_NIGHTS + 1], levels[MOVED], ends)
 
 
 def _urgency(backward: Site, draft: Draft) -> list[int]:
     """The order of a plan once all work has been pushed as late as its finish lets it."""
     site = draft.site
     latest_first = sorted(site.movable, key=lambda i: -(draft.end(i) or site.horizon))
-    late, _ = build(backward, latest_first, start=site.horizon - key(draft)[3])
+    late, _ = build(backward, latest_first, start=site.horizon - key(draft)[FINISH])
     return sorted(site.movable, key=lambda i: (-(late.end(i) or site.horizon), i))
 
 

@@ -6,7 +6,7 @@ windows has this activity?", "what must wait for it?") is answered in one place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .circles import circles_and_behind, knots
 from .problem import Activity, Interval, Link, Problem
@@ -79,6 +79,16 @@ def activity_windows(problem: Problem, activity: Activity) -> tuple[Interval, ..
     return windows
 
 
+def shortest(activity: Activity) -> int:
+    """Work in the shortest stint it may have; all of it where it is of one piece."""
+    if activity.mode == "carried_on":
+        return 1
+    if activity.mode == "elapsed":
+        return activity.effort + activity.set_up + activity.clear_up
+    least = activity.shortest_stint
+    return least if activity.splittable and activity.effort >= 2 * least else activity.effort
+
+
 class Site:
     """A problem, indexed. Read-only once made."""
 
@@ -92,6 +102,7 @@ class Site:
         self._index_sizes()
         self._index_ties()
         self._index_spans()
+        self._index_before()
         circles, behind = circles_and_behind(problem)
         self.circles = circles
         self.stuck = frozenset(self.index[key] for key in behind)
@@ -101,32 +112,63 @@ class Site:
         problem = self.problem
         numbers = {resource.key: r for r, resource in enumerate(problem.resources)}
         self.capacity = [resource.capacity for resource in problem.resources]
-        self.uses = [tuple(numbers[key] for key in a.uses) for a in self.activities]
-        self.effort = [a.effort for a in self.activities]
-        self.around = [a.set_up + a.clear_up for a in self.activities]
-        # Work in the shortest stint: all of it where it cannot be split.
-        self.least = [
-            a.shortest_stint if a.splittable and a.effort >= 2 * a.shortest_stint else a.effort
-            for a in self.activities
+        self.uses: list[tuple[int, ...]] = []
+        self.demand: list[tuple[int, ...]] = []
+        self.holds: list[tuple[tuple[int, int, int], ...]] = []  # resource, least, units
+        for a in self.activities:
+            units = dict(zip(a.uses, a.demand or (1,) * len(a.uses), strict=True))
+            # What is held over the breaks is not used a second time in the stints.
+            self.holds.append(
+                tuple((numbers[h.resource], h.least, units.pop(h.resource, 1)) for h in a.holds)
+            )
+            self.uses.append(tuple(numbers[key] for key in units))
+            self.demand.append(tuple(units.values()))
+        # Work of one piece takes its set-up and clear-up once, as if they were work.
+        pieces = [a.mode != "stints" for a in self.activities]
+        around = [a.set_up + a.clear_up for a in self.activities]
+        self.effort = [
+            a.effort + (around[i] if pieces[i] else 0) for i, a in enumerate(self.activities)
         ]
+        self.around = [0 if pieces[i] else around[i] for i in range(self.count)]
+        # Work in the shortest stint: all of it where it cannot be split.
+        self.least = [shortest(a) for a in self.activities]
+        # What `placing` must try as a whole: more than stints in the free hours.
+        self.special = frozenset(
+            i
+            for i, a in enumerate(self.activities)
+            if a.fixed is None and (pieces[i] or a.holds or a.within is not None)
+        )
         self.crumb = min((self.least[i] + self.around[i] for i in self.movable), default=1)
         self.release = [max((r.at for r in a.releases), default=0) for a in self.activities]
+        found = {calendar.key: calendar for calendar in problem.calendars}
+        self.within = [None if a.within is None else found[a.within] for a in self.activities]
         by_calendars: dict[tuple[str, ...], tuple[Interval, ...]] = {}
-        for a in self.activities:
-            if a.calendars not in by_calendars:
-                by_calendars[a.calendars] = activity_windows(problem, a)
-        self.windows = [
-            [
-                (start, end)
-                for start, end in by_calendars[a.calendars]
-                if end - start >= self.least[i] + self.around[i]
-            ]
+        self.windows: list[list[Interval]] = []
+        for i, a in enumerate(self.activities):
+            names = a.calendars if a.within is None else (*a.calendars, a.within)
+            if names not in by_calendars:
+                by_calendars[names] = activity_windows(problem, replace(a, calendars=names))
+            windows = by_calendars[names]
+            room = self.least[i] + self.around[i]
+            if a.mode == "elapsed":
+                # Where it may begin, so that its end has a place too.
+                whole = [(0, problem.horizon)] if a.within is None else found[a.within].windows
+                starts = [(b, e - room + 1) for b, e in whole if e - b >= room]
+                windows, room = intersect(windows, starts), 1
+            wanted = [*zip(self.uses[i], self.demand[i], strict=True)]
+            wanted += [(r, units) for r, _, units in self.holds[i]]
+            enough = all(units <= self.capacity[r] for r, units in wanted)
+            self.windows.append([(b, e) for b, e in windows if e - b >= room] if enough else [])
+        # The clock of carried-on work: its own open hours.
+        self.own_clock = {
+            i: Clock(self.windows[i])
             for i, a in enumerate(self.activities)
-        ]
+            if a.mode == "carried_on" and a.fixed is None
+        }
         # Activities with the same windows and resources find the same stretches free.
-        kinds: dict[tuple[tuple[Interval, ...], tuple[int, ...]], int] = {}
+        kinds: dict[object, int] = {}
         self.kind = [
-            kinds.setdefault((tuple(self.windows[i]), self.uses[i]), len(kinds))
+            kinds.setdefault((tuple(self.windows[i]), self.uses[i], self.demand[i]), len(kinds))
             for i in range(self.count)
         ]
 
@@ -171,6 +213,28 @@ class Site:
                 self.excluded_by[i].append(span)
             if span.opens is not None:
                 self.opened_by[span.opens].append(s)
+
+    def _index_before(self) -> None:
+        """What the previous plan began when, and the openings over household routes."""
+        problem = self.problem
+        # Beginning anywhere in `was[i]` is not moving: one quarter, or a half-day if not firm.
+        self.was: dict[int, Interval] = {}
+        for stint in sorted(problem.previous, key=lambda stint: (stint.start, stint.end)):
+            i = self.index.get(stint.activity)
+            if i is not None and not self.fixed(i):
+                last = stint.start + 1 if stint.firm else stint.end
+                self.was.setdefault(i, (stint.start, last))
+        self.settled = frozenset(
+            i for i, (start, _) in self.was.items() if start < problem.settled_until
+        )
+        self.openings = [
+            (
+                None if one.opens is None else self.index[one.opens],
+                None if one.closes is None else self.index[one.closes],
+            )
+            for one in problem.route_openings
+        ]
+        self.watched = frozenset(i for opening in self.openings for i in opening if i is not None)
 
     def _index_order(self) -> None:
         """Who waits for whom, for the generator: first things first.

@@ -12,14 +12,24 @@ from collections.abc import Callable
 from ortools.sat.python import cp_model
 
 from .account import solution
-from .bounds import Heads, finish_bound, free_windows, heads, impossible
+from .bounds import (
+    Heads,
+    breaks_bound,
+    finish_bound,
+    free_windows,
+    heads,
+    impossible,
+    open_nights_bound,
+)
 from .draft import Draft
-from .levels import Key, key, shortage, soft
+from .levels import FINISH, Key, key, shortage, soft
 from .model import Model
 from .problem import Interval, Problem, Solution
 from .search import SEED, first_plan, improve
 from .site import Site
-from .tidy import join, justify
+from .tidy import join, justify, settle
+from .warm import giving_way
+from .weeks import by_windows
 
 # Changes of order tried before the first plan is shown and after it, times activities.
 FIRST_EFFORT = 2400
@@ -34,7 +44,10 @@ LOADING = 1e-5
 # Seconds of wall clock per deterministic second after which a solve is stopped for safety.
 # Reached only on a machine many times slower than any tried; the answer may then differ.
 GUARD = 4.0
-FINISH = 3
+# The part of the effort kept for the levels after the finish.
+AFTER_FINISH = 0.15
+# The most that one window of a week or two may take of what is left for the finish: one in so many.
+WINDOWS = 10
 FOUND = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
 
 
@@ -57,40 +70,45 @@ def solve(
     first = heads(site, free)
     lost = impossible(site, first)
     draft = first_plan(site)
-    bounds = list(_bounds(site, first, free, lost, key(draft)))
-    if not _proven(draft, bounds):
+    if site.was:
+        # The plan before, giving way only where it must, is often the better beginning.
+        draft = min(giving_way(site), draft, key=key)
+    bounds = list(own_bounds(site, first, free, lost, key(draft)))
+    if not proven(draft, bounds):
         draft = improve(site, draft, tries=_tries(site, FIRST_EFFORT))
-        bounds = list(_bounds(site, first, free, lost, key(draft)))
+        bounds = list(own_bounds(site, first, free, lost, key(draft)))
     draft = justify(draft)
+    shown = settle(draft)
     if on_first is not None:
-        on_first(solution(draft, bounds=bounds))
-    if not _proven(draft, bounds):
+        on_first(solution(shown, bounds=bounds))
+    if not proven(shown, bounds):
         draft = justify(improve(site, draft, tries=_tries(site, SECOND_EFFORT)))
-    if not _proven(draft, bounds):
-        draft = _refine(
+        shown = min(settle(draft), shown, key=key)
+    if not proven(shown, bounds):
+        shown = _refine(
             site,
-            draft,
+            shown,
             bounds,
-            Model(site, first, lost, certain=key(draft)[0] <= bounds[0]),
+            Model(site, first, lost, certain=key(shown)[0] <= bounds[0]),
             deterministic_seconds,
             workers,
         )
-    return solution(draft, bounds=bounds)
+    return solution(shown, bounds=bounds)
 
 
 def _tries(site: Site, effort: int) -> int:
     return min(TRIES_PER_ACTIVITY * site.count, effort // (site.count + 1))
 
 
-def _proven(draft: Draft, bounds: list[int]) -> bool:
+def proven(draft: Draft, bounds: list[int]) -> bool:
     return all(value <= bound for value, bound in zip(key(draft), bounds, strict=True))
 
 
-def _bounds(
+def own_bounds(
     site: Site, first: Heads, free: list[list[Interval]], lost: frozenset[int], values: Key
 ) -> Key:
-    """Our own lower bounds of the four levels."""
-    unplaced = sum(site.effort[i] for i in lost)
+    """Our own lower bounds of all levels."""
+    unplaced = sum(site.activities[i].effort for i in lost)
     unready = late = 0
     alone = Draft(site)
     for i in site.movable:
@@ -109,10 +127,15 @@ def _bounds(
     for i, activity in enumerate(site.activities):
         if activity.due is not None and (end := alone.end(i)) is not None:
             late += activity.due_weight * max(0, end - activity.due)
-    finish = 0
+    finish = breaks = 0
     if values[0] <= unplaced:
-        finish = finish_bound(site, first, free, values[3])
-    return unplaced, unready, late, finish
+        finish = finish_bound(site, first, free, values[FINISH])
+        breaks = breaks_bound(site, free, lost)
+    # Kept at best where it could begin; nights nothing planned can close.
+    gone = [i for i, (_, last) in site.was.items() if i in lost or first.start[i] >= last]
+    disturbed = sum(i in site.settled for i in gone)
+    nights = open_nights_bound(site, first)
+    return unplaced, unready, late, disturbed, finish, nights, breaks, len(gone)
 
 
 def _refine(
@@ -121,12 +144,16 @@ def _refine(
     """Improve and prove with CP-SAT, level by level. Raises `bounds` where it proves more."""
     crowd = max(1.0, model.stints / STINTS_AT_FULL_EFFORT)
     left = limit * EFFORT_PER_SECOND / crowd**1.3
+    kept = AFTER_FINISH * left
     for n, level in enumerate(model.levels):
         if key(draft)[n] > bounds[n] and left > 0:
-            if n < FINISH:
-                draft, left = _minimise(model, draft, bounds, n, left, workers)
+            if n == FINISH:
+                draft, unused = _finish(model, draft, bounds, max(0.0, left - kept), workers)
+                left = min(left, kept) + max(0.0, unused)
             else:
-                draft, left = _halve(model, draft, bounds, left, workers)
+                draft, left = _minimise(model, draft, bounds, n, left, workers)
+        if n == FINISH:
+            draft = settle(draft)
         model.cp.add(level <= key(draft)[n])
     return draft
 
@@ -157,11 +184,28 @@ def _minimise(
     left -= solver.response_proto.deterministic_time + LOADING * model.stints
     if solver.response_proto.status in FOUND:
         found = join(model.read(solver))
-        if key(found) < key(draft):
+        if n > FINISH:
+            draft = min(settle(found), draft, key=key)
+        elif key(found) < key(draft):
             tries = _tries(model.site, SECOND_EFFORT)
             draft = justify(improve(model.site, justify(found), tries=tries))
         if model.exact:
             bounds[n] = max(bounds[n], round(solver.best_objective_bound))
+    return draft, left
+
+
+def _finish(
+    model: Model, draft: Draft, bounds: list[int], left: float, workers: int
+) -> tuple[Draft, float]:
+    """The finish: halve; where that stays undecided, a week or two at a time."""
+    draft, unused = _halve(model, draft, bounds, 0.6 * left, workers)
+    left = 0.4 * left + unused
+    if key(draft)[FINISH] > bounds[FINISH] and left > 0:
+
+        def ask(cp: cp_model.CpModel, limit: float) -> cp_model.CpSolver:
+            return _ask(cp, limit, workers)
+
+        draft, left = by_windows(model, draft, bounds[FINISH], ask, left, left / WINDOWS)
     return draft, left
 
 
@@ -174,7 +218,7 @@ def _halve(
     A half that stays undecided is left alone; the later half may still hold a plan.
     """
     level = model.levels[FINISH]
-    low, slice_ = bounds[FINISH], left / 4
+    low, slice_ = bounds[FINISH], left / 2
     while left > 0 and low < (value := key(draft)[FINISH]):
         middle = (low + value) // 2
         cp = model.with_hint(draft)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from .draft import Draft
 from .generator import build
-from .levels import key
-from .placing import place
+from .levels import FINISH, has_moved, key
+from .placing import Floors, earliest, place
 from .problem import Interval
 from .rules import held, moved
 from .site import Site
@@ -29,9 +29,8 @@ def by_start(draft: Draft) -> list[int]:
 
 def justify(draft: Draft) -> Draft:
     """The plan with every stint as early as the others leave it; no level gets worse."""
-    site = draft.site
     best, best_key = draft.copy(), key(draft)
-    again, again_key = build(site, by_start(draft))
+    again, again_key = build(draft.site, by_start(draft))
     if again_key <= best_key:
         best = again
     best = join(best)
@@ -39,6 +38,18 @@ def justify(draft: Draft) -> Draft:
     while moving:
         moving = _replace_each(best) or _shift_each(best)
     return best
+
+
+def settle(draft: Draft) -> Draft:
+    """A plan to be shown: fewer breaks and moves where no level before is worse, then justified.
+
+    Not for plans to search on from: work kept whole lies later than it could.
+    """
+    best = draft.copy()
+    moving = True
+    while moving:
+        moving = _mend_breaks(best) or _stay(best)
+    return min(justify(best), draft, key=key)
 
 
 def _replace_each(draft: Draft) -> bool:
@@ -72,16 +83,85 @@ def _shift_each(draft: Draft) -> bool:
     """Move single stints to the earliest place that breaks nothing."""
     better = False
     for i in by_start(draft):
+        if i in draft.site.special:
+            continue
         k = 0
         while k < len(draft.stints[i] or ()):
             start = _earliest_place(draft, i, k)
             if start is None:
                 k += 1
                 continue
+            # Sooner can be worse only for what has an old place, or lifts a household's floor.
+            careful = i in draft.site.was or i in draft.site.watched
+            before = key(draft) if careful else None
             stints = moved(draft, i, k, start)
-            draft.take(i)
+            was = draft.take(i)
             draft.put(i, _joined(draft.site, i, stints))
+            if before is not None and key(draft) > before:
+                draft.take(i)
+                draft.put(i, was)
+                k += 1
+                continue
             better = True
+    return better
+
+
+def _mend_breaks(draft: Draft) -> bool:
+    """Put broken-off work into the first stretch that holds all of it, where no level is worse."""
+    site = draft.site
+    better = False
+    for i in by_start(draft):
+        if i in site.special or len(draft.stints[i] or ()) < 2:
+            continue
+        before = key(draft)
+        stints = draft.take(i)
+        size = site.effort[i] + site.around[i]
+        start, end = earliest(draft, i)
+        last = before[FINISH]
+        for opens, until in draft.gaps(i, start, draft.forbidden(i)):
+            at = max(opens, end - size)
+            if at + size > last:
+                break
+            if at + size > until:
+                continue
+            draft.put(i, stints)
+            allowed = not any(held(draft, i, [(at, at + size)]))
+            draft.take(i)
+            if not allowed:
+                # What follows holds it back: no later place will do either.
+                break
+            draft.put(i, [(at, at + size)])
+            if key(draft) < before:
+                better = True
+                break
+            draft.take(i)
+        if draft.stints[i] is None:
+            draft.put(i, stints)
+    return better
+
+
+def _stay(draft: Draft) -> bool:
+    """Put back what has moved without need: its old beginning is free, and no level is worse."""
+    site = draft.site
+    better = False
+    for i, (first, last) in site.was.items():
+        if draft.stints[i] is None or not has_moved(draft, i):
+            continue
+        before = key(draft)
+        stints = draft.take(i)
+        floors = Floors(site)
+        floors.lift(i, end=False, at=first)
+        anew = place(draft, i, floors)
+        draft.put(i, stints)
+        if anew is None or not first <= anew[0][0] < last or any(held(draft, i, anew)):
+            continue
+        draft.take(i)
+        draft.put(i, anew)
+        if key(draft) < before:
+            better = True
+            continue
+        draft.take(i)
+        draft.put(i, stints)
     return better
 
 
@@ -119,7 +199,7 @@ def _earliest_place(draft: Draft, i: int, k: int) -> int | None:
 
 def _joined(site: Site, i: int, stints: list[Interval]) -> list[Interval]:
     """Touching stints made one, where that changes nothing else."""
-    if site.around[i]:
+    if site.around[i] or i in site.special:
         return stints
     joined: list[Interval] = []
     for start, end in stints:

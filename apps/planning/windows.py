@@ -58,15 +58,21 @@ def complement(windows: Sequence[Interval], start: int, end: int) -> list[Interv
 
 def full_stretches(intervals: Iterable[Interval], capacity: int) -> list[Interval]:
     """Where `capacity` or more of the intervals lie over each other."""
-    events = sorted([(start, 1) for start, _ in intervals] + [(end, -1) for _, end in intervals])
+    return loaded_stretches([(start, end, 1) for start, end in intervals], capacity)
+
+
+def loaded_stretches(taken: Sequence[tuple[int, int, int]], load: int) -> list[Interval]:
+    """Where intervals `(start, end, units)` add up to `load` units or more."""
+    events = sorted([(start, units) for start, _, units in taken] +
+                    [(end, -units) for _, end, units in taken])  # fmt: skip
     full: list[Interval] = []
     used = 0
     since = 0
     for at, step in events:
         before, used = used, used + step
-        if before < capacity <= used:
+        if before < load <= used:
             since = at
-        elif used < capacity <= before:
+        elif used < load <= before:
             full.append((since, at))
     return merge(full)
 

@@ -79,6 +79,6 @@ def test_a_network_with_hands_for_everything_ends_with_its_critical_path(seed):
     solution = solve(problem, deterministic_seconds=10.0)
 
     critical = nx.dag_longest_path_length(graph_of(problem), weight="weight")
-    finish = solution.levels[-1]
+    finish = solution.level("finish")
     assert (finish.value, finish.bound) == (critical, critical)
     assert violations(problem, solution) == []

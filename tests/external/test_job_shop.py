@@ -55,6 +55,6 @@ def test_the_published_optimum_is_found_and_proven(name):
 
     solution = solve(problem, deterministic_seconds=10.0)
 
-    finish = solution.levels[-1]
+    finish = solution.level("finish")
     assert (finish.value, finish.bound) == (INSTANCES[name]["optimum"],) * 2
     assert violations(problem, solution) == []

@@ -8,6 +8,7 @@ import pytest
 from apps.planning.problem import (
     Activity,
     Calendar,
+    Hold,
     Level,
     Link,
     OpenSpan,
@@ -15,12 +16,13 @@ from apps.planning.problem import (
     Ref,
     Release,
     Resource,
+    RouteOpening,
     Solution,
     Stint,
     Unplaced,
     Unready,
 )
-from tests.checker import broken_rules, measured_levels, violations
+from tests.checker import LEVELS, broken_rules, measured_levels, violations
 
 
 def activity(key, effort=4, **more):
@@ -43,8 +45,7 @@ def solution(asked, *stints, unplaced=(), unready=()):
         unready=tuple(Unready(link, short) for link, short in unready),
     )
     values = measured_levels(asked, made)
-    names = ("unplaced", "unready", "late", "finish")
-    levels = tuple(Level(name, value, value) for name, value in zip(names, values, strict=True))
+    levels = tuple(Level(name, value, value) for name, value in zip(LEVELS, values, strict=True))
     return replace(made, levels=levels)
 
 
@@ -369,6 +370,51 @@ def test_a_circle_that_is_none_is_told():
     assert told(there, replace(back, min_lag=1)) == {"circle"}
 
 
+def test_work_of_one_piece_that_rests_or_is_cut_is_told():
+    hours = (Calendar("day", "no_working_time", "", ((0, 4), (10, 20))),)
+    cast = activity("cast", 6, mode="carried_on", calendars=("day",))
+    soak = activity("soak", 6, mode="elapsed", calendars=("day",))
+
+    assert rules(problem(cast, calendars=hours), ("cast", 0, 4), ("cast", 10, 12)) == set()
+    assert rules(problem(cast, calendars=hours), ("cast", 0, 4), ("cast", 12, 14)) == {"carried_on"}
+    assert rules(problem(soak, calendars=hours), ("soak", 3, 9)) == set()
+    assert rules(problem(soak, calendars=hours), ("soak", 4, 10)) == {"calendar"}
+    assert rules(problem(soak, calendars=hours), ("soak", 0, 3), ("soak", 10, 13)) == {"split"}
+
+
+def test_work_that_leaves_its_one_window_is_told():
+    hang = activity("hang", within="weekend")
+    asked = problem(
+        hang, calendars=(Calendar("weekend", "no_working_time", "", ((0, 8), (20, 28))),)
+    )
+
+    assert rules(asked, ("hang", 2, 6)) == set()
+    assert rules(asked, ("hang", 2, 4), ("hang", 20, 22)) == {"within"}
+
+
+def test_units_and_held_tools_are_counted():
+    jack = (Resource("jack", "Jack", "tool", 3),)
+    held = activity("held", holds=(Hold("jack", 20),))
+    lift = activity("lift", uses=("jack",), demand=(3,))
+
+    asked = problem(held, lift, resources=jack)
+
+    assert rules(asked, ("held", 0, 4), ("lift", 20, 24)) == set()
+    assert rules(asked, ("held", 0, 4), ("lift", 10, 14)) == {"resource"}
+
+
+def test_calm_and_open_nights_are_measured():
+    asked = problem(
+        activity("lift"), activity("fix"), activity("kept"),
+        previous=(Stint("lift", 4, 8), Stint("fix", 50, 54), Stint("kept", 60, 70, firm=False)),
+        settled_until=20, route_openings=(RouteOpening("lift", "fix"),), nights=(2, 30, 60),
+    )  # fmt: skip
+
+    made = solution(asked, ("lift", 5, 7), ("lift", 8, 10), ("fix", 50, 54), ("kept", 66, 70))
+
+    assert measured_levels(asked, made) == [0, 0, 0, 1, 70, 1, 1, 1]
+
+
 def test_levels_are_measured_from_the_stints():
     asked = problem(
         activity("a", due=2, due_weight=3),
@@ -379,10 +425,10 @@ def test_levels_are_measured_from_the_stints():
     )
     made = solution(asked, ("a", 0, 4), ("pipe", 20, 30), ("c", 21, 25), unplaced=[("b", 5)])
 
-    assert measured_levels(asked, made) == [5, 5, 6, 25]
+    assert measured_levels(asked, made) == [5, 5, 6, 0, 25, 0, 0, 0]
 
 
-@pytest.mark.parametrize("number", range(4))
+@pytest.mark.parametrize("number", range(8))
 def test_a_false_level_or_bound_is_told(number):
     asked = problem(activity("a", due=2), activity("b"))
     honest = solution(asked, ("a", 0, 4), unplaced=[("b", 4)])

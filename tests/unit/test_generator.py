@@ -345,7 +345,12 @@ def test_values_are_counted_from_the_stints_alone():
 
     made = made_in_order(problem(late, plumber, links=[link(late, plumber)]), late, plumber)
 
-    assert values(made) == {"unplaced": 0, "unready": 3, "late": 10, "finish": 4}
+    told = values(made)
+    assert {name: told[name] for name in told if told[name]} == {
+        "unready": 3,
+        "late": 10,
+        "finish": 4,
+    }
 
 
 def test_tidying_keeps_a_shortest_wait_that_a_broken_longest_wait_would_rather_give_up():

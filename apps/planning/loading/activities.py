@@ -9,7 +9,7 @@ from apps.inspections.models import Inspection
 from apps.planning.clock import quarters, say_date
 from apps.planning.floor_order import FloorOrder
 from apps.planning.loading import waits
-from apps.planning.loading.hours import CREW, LOUD, OUTDOORS, helpers_key
+from apps.planning.loading.hours import CREW, DAYLIGHT, LOUD, OUTDOORS, helpers_key
 from apps.planning.loading.house import House, inspection_in_plan, ref, stands_in_plan
 from apps.planning.problem import Activity, Release
 from apps.trades.models import Visit
@@ -26,6 +26,7 @@ def crew_tasks(
     unsaid: dict[int, list[Release]],
 ) -> Iterable[Activity]:
     drying = waits.drying_still(house)
+    lit = () if house.record.latitude_deg is None else (DAYLIGHT,)
     for task in house.tasks.values():
         key = f"task:{task.pk}"
         if aliases.get(key) != key or task.trade_id is not None:
@@ -39,7 +40,7 @@ def crew_tasks(
                 CREW,
                 *((helpers_key(task.people - 1),) if task.people > 1 else ()),
                 *((LOUD,) if task.loud else ()),
-                *((OUTDOORS,) if task.outdoors else ()),
+                *((OUTDOORS, *lit) if task.outdoors else ()),
             ),
             splittable=task.splittable,
             shortest_stint=quarters(task.shortest_stint_minutes),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import time
+from datetime import time, timedelta
 from itertools import pairwise
 from typing import Any
 
 from apps.inspections.models import Inspection
 from apps.planning import calendars
-from apps.planning.loading.house import SIGNED_OFF, House, ref
+from apps.planning.daylight import daylight
+from apps.planning.loading.house import SIGNED_OFF, House, SupposedHours, ref
 from apps.planning.models import Person
 from apps.planning.problem import Calendar, ReasonCode, Resource
 from apps.work.models import Trade
@@ -17,6 +18,7 @@ from apps.work.models import Trade
 CREW = "crew"
 LOUD = "loud"
 OUTDOORS = "outdoors"
+DAYLIGHT = "daylight"
 WORKING_WEEK = range(5)
 DAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -38,6 +40,8 @@ def house_calendars(house: House) -> list[Calendar]:
             house, OUTDOORS, "no_working_time", "Outdoor work", house.record.outdoor_work_hours
         ),
     ]
+    if (light := daylight_calendar(house)) is not None:
+        found.append(light)
     found += helper_calendars(house, helpers)
     found += [trade_calendar(house, trade) for trade in trades_of(house)]
     found += [
@@ -46,6 +50,33 @@ def house_calendars(house: House) -> list[Calendar]:
         if row.by != Inspection.By.OWN_CHECK and row.state not in SIGNED_OFF
     ]
     return found
+
+
+def daylight_calendar(house: House) -> Calendar | None:
+    """When it is light at the house; None where nobody said where it stands."""
+    record = house.record
+    if record.latitude_deg is None or record.longitude_deg is None:
+        return None
+    first = house.clock.on(0)
+    dates = [first + timedelta(days=n) for n in range(-1, house.axis_days + 1)]
+    windows: list[tuple[int, int]] = []
+    said: list[tuple[str, str]] = []
+    for day in daylight(record.latitude_deg, record.longitude_deg, dates, house.clock.zone):
+        if day.rises is None or day.sets is None:
+            continue
+        opens, closes = house.clock.ceil(day.rises), house.clock.floor(day.sets)
+        opens, closes = max(0, opens), min(house.horizon, closes)
+        rises, sets = house.clock.local(day.rises), house.clock.local(day.sets)
+        words = f"It is dark outside until {rises:%H:%M}.", f"It is dark outside from {sets:%H:%M}."
+        if windows and opens <= windows[-1][1] and closes > opens:
+            # Midsummer near a pole: one long day.
+            windows[-1], said[-1] = (windows[-1][0], closes), (said[-1][0], words[1])
+        elif closes > opens:
+            windows.append((opens, closes))
+            said.append(words)
+    return Calendar(
+        DAYLIGHT, "no_working_time", "It is dark outside.", tuple(windows), said=tuple(said)
+    )
 
 
 def helper_calendars(house: House, helpers: list[Person]) -> list[Calendar]:
@@ -107,14 +138,23 @@ def person_windows(house: House, person: Person) -> calendars.Windows:
     dated = [
         calendars.DatedHours(row.date, row.starts, row.ends) for row in person.exceptions.all()
     ]
-    return calendars.windows_of(
-        weekly_,
-        dated,
-        days_off=() if house.record.work_on_bank_holidays else house.days_off,
-        timezone=house.record.timezone,
-        origin=house.clock.origin,
-        horizon=house.horizon,
+    supposed = house.supposed_hours.get(person.pk, SupposedHours())
+    dated += [calendars.DatedHours(on, None, None) for on in supposed.days_off]
+    usual, more = (
+        calendars.windows_of(
+            week,
+            days,
+            days_off=() if house.record.work_on_bank_holidays else house.days_off,
+            timezone=house.record.timezone,
+            origin=house.clock.origin,
+            horizon=house.horizon,
+        )
+        for week, days in (
+            (weekly_, dated),
+            ((), [calendars.DatedHours(*hours) for hours in supposed.more]),
+        )
     )
+    return calendars.union(usual, more)
 
 
 def say_weekly(what: str, rules: list[dict[str, Any]]) -> str:

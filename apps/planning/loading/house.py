@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from apps.floors.models import Board, Floor
@@ -34,6 +34,14 @@ NOTICE_REACH = timedelta(days=100)
 
 
 @dataclass
+class SupposedHours:
+    """A person's days off and further hours that are only supposed."""
+
+    days_off: set[date] = field(default_factory=set)
+    more: list[tuple[date, time, time]] = field(default_factory=list)
+
+
+@dataclass
 class House:
     """One house's rows, read once."""
 
@@ -57,6 +65,7 @@ class House:
     floors: dict[int, Floor]
     boards: dict[int, Board]
     touched: dict[tuple[str, int], frozenset[int]] = field(default_factory=dict)
+    supposed_hours: dict[int, SupposedHours] = field(default_factory=dict)
 
     @property
     def horizon(self) -> int:

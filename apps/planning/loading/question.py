@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from apps.planning.floor_order import FloorOrder, order_floor
@@ -14,7 +15,8 @@ from apps.planning.loading.activities import (
     visit_activities,
 )
 from apps.planning.loading.hours import CREW, house_calendars, resources
-from apps.planning.loading.house import House, activity_keys
+from apps.planning.loading.house import QUARTERS_A_DAY, House, activity_keys
+from apps.planning.loading.routes import route_openings
 from apps.planning.loading.waits import unanswered
 from apps.planning.models import Plan
 from apps.planning.problem import Problem, Stint
@@ -74,6 +76,16 @@ def question(house: House, *, previous: Plan | None) -> Question:
         ),
         working_calendar=CREW,
         previous=previous_stints(house, previous, keys),
+        settled_until=house.now + QUARTERS_A_DAY,
+        route_openings=tuple(
+            opening
+            for opening in route_openings(house, aliases)
+            if {opening.opens, opening.closes} - {None} <= keys
+        ),
+        nights=tuple(
+            house.clock.midnight(house.clock.on(0) + timedelta(days=night))
+            for night in range(1, house.axis_days)
+        ),
     )
     return Question(house, problem, order, aliases)
 
@@ -87,7 +99,7 @@ def previous_stints(house: House, previous: Plan | None, keys: set[str]) -> tupl
         key = stint_key(row)
         start, end = house.clock.floor(row.starts), house.clock.ceil(row.ends)
         if key in keys and house.now <= start and end <= house.horizon:
-            found.append(Stint(key, start, end))
+            found.append(Stint(key, start, end, firm=row.firm))
     return tuple(found)
 
 

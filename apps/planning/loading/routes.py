@@ -1,0 +1,54 @@
+"""Which work opens the floor on a household route, from when to when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from apps.floors.shapes import BoardState
+from apps.planning.ground import HouseGround, read_ground
+from apps.planning.loading.house import OPEN_TASKS, House
+from apps.planning.problem import RouteOpening
+from apps.work.models import Task
+
+
+def route_openings(house: House, aliases: dict[str, str]) -> tuple[RouteOpening, ...]:
+    """For each lift that cuts a way the household needs: itself, with each task that fixes there.
+
+    Boards that are up already are an opening without a beginning.
+    """
+    lifts = list(acting(house, Task.FloorAction.LIFT))
+    fixes = list(acting(house, Task.FloorAction.FIX))
+    up = frozenset(pk for pk, board in house.boards.items() if board.state in {"up", "missing"})
+    if not lifts and not up:
+        return ()
+    ground = read_ground(house.record)
+    if not ground.routes:
+        return ()
+    found: list[RouteOpening] = []
+    openings = [(aliases.get(f"task:{t.pk}"), house.touched["task", t.pk]) for t in lifts]
+    for opens, boards in [(None, up), *openings]:
+        if not boards or not cuts(ground, boards):
+            continue
+        closing = [
+            aliases[f"task:{task.pk}"]
+            for task in fixes
+            if house.touched["task", task.pk] & boards and f"task:{task.pk}" in aliases
+        ]
+        found += [RouteOpening(opens, key) for key in closing] or [RouteOpening(opens, None)]
+    return tuple(dict.fromkeys(found))
+
+
+def acting(house: House, action: Task.FloorAction) -> Iterator[Task]:
+    """Open tasks that do this to boards that are known."""
+    for task in house.tasks.values():
+        known = ("task", task.pk) in house.touched
+        if task.floor_action == action and task.status in OPEN_TASKS and known:
+            yield task
+
+
+def cuts(ground: HouseGround, boards: frozenset[int]) -> bool:
+    """Whether some way that holds with every board down is cut with these up."""
+    down: dict[int, BoardState] = {board.pk: "fixed" for board in ground.boards}
+    holding = {row.route.pk for row in ground.routes_at(down) if row.holds}
+    lifted: dict[int, BoardState] = down | dict.fromkeys(boards, "up")
+    return any(row.route.pk in holding and not row.holds for row in ground.routes_at(lifted))
