@@ -6,18 +6,21 @@ that is long enough. Narrower hours (a helper's, the loud hours) are then rules 
 other, so that "Sam helps on Sundays only" can be the answer.
 
 Where several rules break there, the one named is the first in `ORDER`, and among equals the
-one broken by most: what would hold the stint back even with a free crew comes first.
-`none` is left for a stint at the very start of the plan, and for plans nobody tidied.
+one broken by most: what would hold the stint back even with a free crew comes first. Where no
+rule breaks, the plan would be worse there: a night more with boards up, or a stint moved that
+the plan before had here. `none` is left for that, for a stint at the very start of the plan,
+and for plans nobody tidied.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from .account import draft_of
 from .draft import Draft
+from .levels import MOVED, OPEN_NIGHTS, key
 from .problem import Calendar, Problem, Reason, ReasonCode, Ref, Release, Solution, Stint
-from .rules import Broken, broken
+from .rules import Broken, broken, moved
 from .site import Site, Span, Tie
 from .windows import intersect
 from .words import duration
@@ -40,6 +43,12 @@ ORDER: tuple[ReasonCode, ...] = (
     "none",
 )
 RANK = {code: n for n, code in enumerate(ORDER)}
+BUSY: Mapping[str, ReasonCode] = {
+    "crew": "crew_busy",
+    "tool": "tool_busy",
+    "trade": "visit",
+    "inspector": "sign_off",
+}
 
 Say = Callable[[int], str]
 
@@ -61,11 +70,16 @@ def explain(problem: Problem, solution: Solution, say: Say) -> dict[Stint, Reaso
 
 
 def nearest_earlier(site: Site, i: int, start: int, size: int) -> int | None:
-    """The nearest earlier start for a stint; None when the basic hours have none."""
+    """The nearest earlier start for a stint; None when the basic hours have none.
+
+    What runs on by itself, or over the breaks, only begins in its hours.
+    """
+    if site.activities[i].mode != "stints":
+        size = 1
     windows: tuple[tuple[int, int], ...] = ((0, site.horizon),)
     calendars = {calendar.key: calendar for calendar in site.problem.calendars}
     for name in site.activities[i].calendars:
-        if calendars[name].code == "no_working_time":
+        if calendars[name].code == "no_working_time" and not calendars[name].said:
             windows = intersect(windows, calendars[name].windows)
     places = [
         min(closes - size, start - 1)
@@ -78,16 +92,37 @@ def nearest_earlier(site: Site, i: int, start: int, size: int) -> int | None:
 def _reason(draft: Draft, i: int, k: int, say: Say) -> Reason:
     site = draft.site
     start, end = (draft.stints[i] or [])[k]
-    name = site.activities[i].ref.name
-    place = nearest_earlier(site, i, start, end - start)
-    if place is None and start == 0:
-        return Reason("none", "The plan begins here: there is no sooner.")
-    rules = broken(draft, i, k, start - 1 if place is None else place)
+    own = site.activities[i].ref
+    earlier = nearest_earlier(site, i, start, end - start)
+    if earlier is None and start == 0:
+        return Reason("none", "The plan begins here: there is no sooner.", (own,))
+    place = start - 1 if earlier is None else earlier
+    rules = broken(draft, i, k, place)
     told = [reason for rule in rules if (reason := _told(draft, i, rule, say)) is not None]
     if not told:
-        return Reason("none", f"Nothing keeps {name} from an earlier place.")
-    worst = min(told, key=lambda one: (RANK[one[1].code], -one[0]))
-    return worst[1]
+        return _worse_plan(draft, i, k, place)
+    _, worst = min(told, key=lambda one: (RANK[one[1].code], -one[0]))
+    # What only its own record asks for is found in its own record.
+    return worst if worst.by else Reason(worst.code, worst.sentence, (own,))
+
+
+def _worse_plan(draft: Draft, i: int, k: int, place: int) -> Reason:
+    """No rule breaks there: what of the plan would be worse?"""
+    own = draft.site.activities[i].ref
+    before = key(draft)
+    there = draft.copy()
+    there.take(i)
+    there.put(i, moved(draft, i, k, place))
+    after = key(there)
+    if after[OPEN_NIGHTS] > before[OPEN_NIGHTS]:
+        nights = after[OPEN_NIGHTS] - before[OPEN_NIGHTS]
+        more = "one night more" if nights == 1 else f"{nights} nights more"
+        sentence = f"Sooner, boards on a way through the house would be up {more}."
+        return Reason("boards_held", sentence, (own,))
+    if after[MOVED] > before[MOVED]:
+        sentence = "It could be sooner, and stays where the plan before had it."
+        return Reason("none", sentence, (own,))
+    return Reason("none", f"Nothing keeps {own.name} from an earlier place.", (own,))
 
 
 def _told(draft: Draft, i: int, rule: Broken, say: Say) -> tuple[int, Reason] | None:
@@ -99,8 +134,7 @@ def _told(draft: Draft, i: int, rule: Broken, say: Say) -> tuple[int, Reason] | 
     if isinstance(what, Release):
         return rule.short, Reason(what.code, what.sentence, what.by)
     if isinstance(what, Calendar):
-        sentence = what.sentence or "There is no working time before it."
-        return 0, Reason(what.code, sentence, what.by)
+        return 0, Reason(what.code, _of_calendar(site, i, what), what.by)
     if isinstance(what, Span):
         return 0, _of_span(draft, what, rule, say)
     if rule.kind == "resource":
@@ -148,16 +182,31 @@ def _of_span(draft: Draft, span: Span, rule: Broken, say: Say) -> Reason:
     return Reason("boards_held", _with(told.sentence, sentence), (*refs, *told.by))
 
 
+def _of_calendar(site: Site, i: int, calendar: Calendar) -> str:
+    activity = site.activities[i]
+    if calendar.key == activity.within and calendar.key not in activity.calendars:
+        return f"All of it must fit into one stretch of hours. {calendar.sentence}".strip()
+    return calendar.sentence or "There is no working time before it."
+
+
 def _of_resource(draft: Draft, r: int, rule: Broken, say: Say) -> Reason:
     site = draft.site
     resource = site.problem.resources[r]
     other, (_, until) = rule.clashes[-1]
+    code = BUSY[resource.kind]
+    takers = [site.activities[j].ref for j, _ in rule.clashes]
     ref = site.activities[other].ref
-    code: ReasonCode = "tool_busy" if resource.kind == "tool" else "crew_busy"
-    if resource.kind == "trade":
-        code = "visit"
-    sentence = f"{resource.name} is busy with {ref.name} until {say(until)}."
-    return Reason(code, sentence, _by(ref, () if resource.ref is None else (resource.ref,)))
+    if until > (draft.end(other) or until):
+        sentence = f"{resource.name} is held for {ref.name} until {say(until)}."
+    elif resource.capacity > 1 and len(set(takers)) > 1:
+        *names, last = (one.name for one in dict.fromkeys(takers))
+        sentence = f"{resource.name} is busy with {', '.join(names)} and {last} until {say(until)}."
+    else:
+        sentence = f"{resource.name} is busy with {ref.name} until {say(until)}."
+    # With several to share, all who take one stand in the way; else the last of them.
+    named = takers if resource.capacity > 1 else [ref]
+    own = () if resource.ref is None else (resource.ref,)
+    return Reason(code, sentence, tuple(dict.fromkeys([*named, *own])))
 
 
 def _with(reason: str, sentence: str) -> str:

@@ -1,10 +1,12 @@
 """Why not sooner: each reason is a rule that breaks one place earlier, said for a tired person."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from apps.planning.account import draft_of
-from apps.planning.problem import Ref, Resource, Solution, Stint
+from apps.planning.problem import Hold, Ref, Resource, RouteOpening, Solution, Stint
 from apps.planning.reasons import RANK, explain, nearest_earlier
 from apps.planning.rules import broken
 from apps.planning.site import Site
@@ -223,6 +225,8 @@ def test_a_plan_that_nobody_tidied_may_have_no_reason():
 @settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 @given(houses())
 def test_every_reason_is_the_foremost_rule_that_breaks_one_place_earlier(house):
+    # Without a plan before: what stays where that had it is held back by no rule.
+    house = replace(house, previous=())
     made = plan(house, 0.3)
     site = Site(house)
     draft = draft_of(site, made.stints)
@@ -240,3 +244,92 @@ def test_every_reason_is_the_foremost_rule_that_breaks_one_place_earlier(house):
                 for rule in rules
                 if rule.kind in {"release", "calendar"}
             )
+
+
+def test_work_that_must_fit_into_one_weekend_says_so():
+    first = task("First", 20, calendars=("crew",))
+    trim = task("Trim", 16, calendars=("crew",), within="weekend", mode="carried_on")
+    weekends = [(5 * DAY, 7 * DAY), (12 * DAY, 14 * DAY)]
+    hours = [(day * DAY + 36, day * DAY + 56) for day in (4, 5, 12, 13)]
+    asked = problem(
+        first, trim, horizon=20 * DAY,
+        calendars=[calendar("crew", *hours), calendar("weekend", *weekends)],
+    )  # fmt: skip
+    made = Solution((Stint(first.key, 4 * DAY + 36, 4 * DAY + 56),
+                     Stint(trim.key, 5 * DAY + 36, 5 * DAY + 52)))  # fmt: skip
+
+    reason = explain(asked, made, say)[made.stints[1]]
+
+    assert reason.code == "crew_busy"
+    alone = Solution(made.stints[1:])
+    asked = problem(trim, horizon=20 * DAY, calendars=asked.calendars)
+    reason = explain(asked, alone, say)[alone.stints[0]]
+    assert reason.code == "no_working_time"
+    assert reason.sentence == (
+        "All of it must fit into one stretch of hours. These are the hours of weekend."
+    )
+
+
+def test_a_held_tool_is_named_with_what_holds_it_and_until_when():
+    jack = Resource("jack", "The jack", "tool", ref=Ref("tool", 9, "The jack"))
+    one = task("One", 4, holds=(Hold("jack", 3 * DAY),))
+    two = task("Two", 4, holds=(Hold("jack", 4),))
+    crew = Resource("crew", "Mar", "crew")
+
+    asked = problem(one, two, resources=[crew, jack])
+    made = Solution((Stint(one.key, 0, 4), Stint(two.key, 3 * DAY, 3 * DAY + 4)))
+
+    reason = explain(asked, made, say)[made.stints[1]]
+
+    assert reason.code == "tool_busy"
+    assert reason.sentence == "The jack is held for One until day 4 00:00."
+    assert reason.by == (one.ref, jack.ref)
+
+
+def test_where_several_share_all_who_take_one_are_named():
+    saws = Resource("saw", "The saws", "tool", capacity=2)
+    one, two = (task(name, 8, uses=("saw",), splittable=False) for name in ("One", "Two"))
+    both = task("Both", 4, uses=("saw",), demand=(2,), splittable=False, releases=(release(2),))
+    asked = problem(one, two, both, resources=[saws])
+    made = Solution((Stint(one.key, 0, 8), Stint(two.key, 0, 8), Stint(both.key, 8, 12)))
+
+    reason = explain(asked, made, say)[made.stints[2]]
+
+    assert reason.code == "tool_busy"
+    assert reason.sentence == "The saws is busy with One and Two until day 1 02:00."
+    assert reason.by == (one.ref, two.ref)
+
+
+def test_what_runs_by_itself_only_has_to_begin_in_its_hours():
+    dry = task("Dry", 30, uses=(), mode="elapsed", calendars=("crew",))
+    asked = problem(dry, calendars=[calendar("crew", (74, 84))])
+
+    reason = reason_for(asked, dry)
+
+    assert reason.code == "no_working_time"
+
+
+def test_what_stays_where_the_plan_before_had_it_says_so():
+    sand = task("Sand", 4)
+    asked = problem(sand, previous=[Stint(sand.key, 40, 44)])
+    made = Solution((Stint(sand.key, 40, 44),))
+
+    reason = explain(asked, made, say)[made.stints[0]]
+
+    assert (reason.code, reason.by) == ("none", (sand.ref,))
+    assert reason.sentence == "It could be sooner, and stays where the plan before had it."
+
+
+def test_a_night_more_with_boards_up_on_the_way_is_a_reason():
+    lift, fix = task("Lift", 4), task("Fix", 4, releases=(release(DAY),))
+    asked = problem(
+        lift, fix, route_openings=(RouteOpening(lift.key, fix.key),), nights=(88,), horizon=2 * DAY
+    )
+    made = Solution((Stint(lift.key, 85, 89), Stint(fix.key, DAY, DAY + 4)))
+
+    reason = explain(asked, made, say)[made.stints[0]]
+
+    assert reason.code == "boards_held"
+    assert (
+        reason.sentence == "Sooner, boards on a way through the house would be up one night more."
+    )
