@@ -4,46 +4,93 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import asdict
-from datetime import datetime
 from typing import Any
 
 from apps.floors.models import BoardStay
 from apps.planning import holding, holds
 from apps.planning.alerts import Planned, plan_alerts
-from apps.planning.clock import say
+from apps.planning.changed import against_previous
 from apps.planning.ground import read_ground
+from apps.planning.horizons import half_days
 from apps.planning.loading.house import House, ref
-from apps.planning.loading.question import Question, stint_key
+from apps.planning.loading.question import Question
 from apps.planning.models import Plan
-from apps.planning.problem import Reason, Ref, Solution, Stint
+from apps.planning.problem import (
+    QUARTER_MINUTES,
+    LevelName,
+    Reason,
+    Ref,
+    Solution,
+    Stint,
+)
+from apps.planning.remedy_runs import (
+    contradiction_rows,
+    find_help,
+    unplaced_help,
+    unready_rows,
+    with_remedies,
+)
 from apps.planning.standing_alerts import boards_trapped
 from apps.work.models import Task
 
 AGREED = Reason("none", "This time is agreed.")
+MINUTES = ("minutes", QUARTER_MINUTES)
+UNITS: dict[LevelName, tuple[str, int]] = {
+    "unplaced": MINUTES,
+    "unready": MINUTES,
+    "late": MINUTES,
+    "disturbed": ("tasks", 1),
+    "finish": MINUTES,
+    "open_nights": ("nights", 1),
+    "breaks": ("breaks", 1),
+    "moved": ("tasks", 1),
+}
 
 
 def answer(
-    question: Question, solution: Solution, reasons: dict[Stint, Reason], previous: Plan | None
-) -> dict[str, Any]:
-    """The fields of a ready plan, with `stints` as the rows to create."""
+    question: Question, solution: Solution, reasons: dict[Stint, Reason], previous: Plan | None,
+    *, seconds: float,
+) -> dict[str, Any]:  # fmt: skip
+    """The fields of a ready plan, with `stints` as the rows to create.
+
+    Args:
+        seconds: the plan's effort, of which remedies may spend their share.
+    """
     planned = indexed(question, solution, reasons)
     clock = question.house.clock
+    found = find_help(question, solution, seconds=seconds)
+    unready = unready_rows(question, solution, found)
+    helped = unplaced_help(question, solution, found)
     alerts = [
-        *plan_alerts(planned),
+        *with_remedies(plan_alerts(planned), unready),
         *boards_trapped(read_ground(question.house.record), lifting(question.house)),
     ]
+    rows: list[dict[str, Any]] = [
+        {
+            f"{stint.activity.partition(':')[0]}_id": int(stint.activity.partition(":")[2]),
+            "starts": clock.at(stint.start),
+            "ends": clock.at(stint.end),
+            "why_not_sooner": asdict(reasons.get(exact, AGREED)),
+            "firm": stint.firm,
+        }
+        for exact, stint in zip(
+            solution.stints,
+            half_days(question.problem, solution.stints, question.house.now),
+            strict=True,
+        )
+    ]
     return {
-        "stints": [
-            {
-                f"{stint.activity.partition(':')[0]}_id": int(stint.activity.partition(":")[2]),
-                "starts": clock.at(stint.start),
-                "ends": clock.at(stint.end),
-                "why_not_sooner": asdict(reasons.get(stint, AGREED)),
-            }
-            for stint in solution.stints
+        "stints": [row for row in rows if row.get("task_id", 1) > 0],
+        "supposed_stints": [
+            supposed_stint(question.house, row) for row in rows if row.get("task_id", 1) < 0
         ],
         "objective": [
-            {"level": level.name, "value": level.value * 15, "bound": level.bound * 15}
+            {
+                "level": level.name,
+                "value": level.value * UNITS[level.name][1],
+                "bound": level.bound * UNITS[level.name][1],
+                "unit": UNITS[level.name][0],
+            }
             for level in solution.levels
         ],
         "proven": solution.proven,
@@ -55,12 +102,22 @@ def answer(
                 "sentence": row.sentence,
                 "short_minutes": row.short * 15,
                 "by": [asdict(by) for by in row.by],
+                **helped[row.activity],
             }
             for row in solution.unplaced
         ],
+        "unready": unready,
+        "contradictions": contradiction_rows(question, solution, found),
         "alerts": [alert.as_dict() for alert in alerts],
-        "changes": changes(question, solution, previous),
+        **against_previous(question, solution, previous),
     }
+
+
+def supposed_stint(house: House, row: dict[str, Any]) -> dict[str, Any]:
+    """A stint of a task that is only supposed: there is no row that it could name."""
+    pk = row.pop("task_id")
+    times = {name: row[name].isoformat() for name in ("starts", "ends")}
+    return {**row, **times, "task": pk, "supposed": house.tasks[pk].title}
 
 
 def indexed(question: Question, solution: Solution, reasons: dict[Stint, Reason]) -> Planned:
@@ -117,43 +174,3 @@ def lifting(house: House) -> dict[Ref, frozenset[int]]:
         if need.released_at is None and ("accessneed", need.pk) in house.touched
     }
     return tasks | needs
-
-
-def changes(question: Question, solution: Solution, previous: Plan | None) -> list[dict[str, Any]]:
-    """What starts at another time than in the plan before, and what has come or gone."""
-    if previous is None:
-        return []
-    clock = question.house.clock
-    before: dict[str, datetime] = {}
-    for row in previous.stints.all():
-        before.setdefault(stint_key(row), row.starts)
-    after: dict[str, datetime] = {}
-    for stint in solution.stints:
-        after.setdefault(stint.activity, clock.at(stint.start))
-    found = []
-    for activity in question.problem.activities:
-        was, now = before.get(activity.key), after.get(activity.key)
-        if was == now or (was is not None and was < clock.at(question.house.now)):
-            continue
-        found.append(
-            {
-                "about": asdict(activity.ref),
-                "was": was.isoformat() if was else None,
-                "now": now.isoformat() if now else None,
-                "sentence": change_sentence(question, activity.ref.name, was, now),
-            }
-        )
-    return found
-
-
-def change_sentence(
-    question: Question, name: str, was: datetime | None, now: datetime | None
-) -> str:
-    local = question.house.clock.local
-    if was is None and now is not None:
-        return f"{name} is new: {say(local(now))}."
-    if now is None and was is not None:
-        return f"{name} was planned {say(local(was))} and has no place now."
-    if was is not None and now is not None:
-        return f"{name} moves from {say(local(was))} to {say(local(now))}."
-    return f"{name} has no place."

@@ -36,6 +36,7 @@ def request_plan(
     as_of: datetime,
     horizon_days: int,
     seconds: float,
+    quick: bool = False,
     requested_by: Any = None,
     what_if: dict[str, Any] | None = None,
 ) -> Plan:
@@ -47,6 +48,7 @@ def request_plan(
         as_of=as_of,
         horizon_days=horizon_days,
         seconds=seconds,
+        quick=quick,
         requested_by=requested_by,
         what_if=what_if,
     )
@@ -95,12 +97,14 @@ def requeue_left_plans() -> None:
 def work_out(plan: Plan) -> dict[str, Any]:
     """Read the house, solve, explain, find the alerts: all the plan's answer, nothing stored."""
     # The solver and geometry libraries take half a second to load: only when a plan is made.
+    from apps.planning import horizons  # noqa: PLC0415
     from apps.planning.answer import answer  # noqa: PLC0415
+    from apps.planning.loading.chances import plan_odds  # noqa: PLC0415
     from apps.planning.loading.house import read_house  # noqa: PLC0415
     from apps.planning.loading.question import question  # noqa: PLC0415
+    from apps.planning.quick import solve_quickly  # noqa: PLC0415
     from apps.planning.reasons import explain  # noqa: PLC0415
-    from apps.planning.solver import solve as solve_problem  # noqa: PLC0415
-    from apps.planning.what_if import suppose  # noqa: PLC0415
+    from apps.planning.supposing import suppose  # noqa: PLC0415
 
     began = perf_counter()
     first_seconds: list[float] = []
@@ -108,14 +112,20 @@ def work_out(plan: Plan) -> dict[str, Any]:
     suppose(house, plan.what_if or {})
     previous = current_plan(plan.property)
     asked = question(house, previous=previous)
-    solution = solve_problem(
-        asked.problem,
-        deterministic_seconds=plan.seconds,
-        on_first=lambda _: first_seconds.append(perf_counter() - began),
-    )
+    if plan.quick:
+        solution = solve_quickly(asked.problem)
+        first_seconds.append(perf_counter() - began)
+    else:
+        solution = horizons.plan(
+            asked.problem,
+            now=house.now,
+            deterministic_seconds=plan.seconds,
+            on_first=lambda _: first_seconds.append(perf_counter() - began),
+        )
     reasons = explain(asked.problem, solution, house.clock.say)
     return {
-        **answer(asked, solution, reasons, previous),
+        **answer(asked, solution, reasons, previous, seconds=0.0 if plan.quick else plan.seconds),
+        "odds": plan_odds(asked, solution, quick=plan.quick),
         "first_plan_seconds": first_seconds[0] if first_seconds else None,
         "solve_seconds": perf_counter() - began,
     }
