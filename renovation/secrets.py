@@ -1,7 +1,8 @@
-"""Secrets made on first start and kept beside the database."""
+"""Secrets made on first start and kept beside the database; secret parts of addresses."""
 
 from __future__ import annotations
 
+import hashlib
 import os
 import secrets
 from pathlib import Path
@@ -26,3 +27,13 @@ def kept_secret(path: Path) -> str:
         finally:
             draft.unlink()
     return path.read_text().strip()
+
+
+def fresh_part() -> str:
+    """The part of an address that nobody guesses: 32 random bytes, 43 letters and signs."""
+    return secrets.token_urlsafe(32)
+
+
+def digest_of(part: str) -> str:
+    """What is kept of such a part, in 64 hexadecimal digits; it leads back to nothing."""
+    return hashlib.sha256(part.encode()).hexdigest()

@@ -65,6 +65,12 @@ class ContractView(viewsets.GenericViewSet[Row]):
         self._answer = None
         return response
 
+    def keep_no_answer(self) -> None:
+        """For an action whose answer holds a secret: sent again, it is done again."""
+        if self._answer is not None:
+            self._answer.delete()
+            self._answer = None
+
     def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
         final = super().finalize_response(request, response, *args, **kwargs)
         if self._answer is not None and isinstance(final, Response):

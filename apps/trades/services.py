@@ -248,6 +248,19 @@ def check_measure(*, measure: TemporaryMeasure, at: datetime) -> TemporaryMeasur
 
 
 @transaction.atomic
+def uncheck_measure(*, measure: TemporaryMeasure, seen_before: datetime | None) -> TemporaryMeasure:
+    """Undo a check that was noted by mistake: it was last seen when it was seen before.
+
+    Raises:
+        Problem: `wrong-step` once it is cleared; `invalid` for a time later than the check.
+    """
+    seen = measure.last_checked_at
+    if seen_before is not None and (seen is None or seen_before > seen):
+        raise field_problem("/seen_before", f"{measure} was not seen later than that.")
+    return step_measure(measure, "check", seen_before, last_checked_at=seen_before)
+
+
+@transaction.atomic
 def clear_measure(*, measure: TemporaryMeasure, at: datetime) -> TemporaryMeasure:
     """Record that it is out, or back on.
 

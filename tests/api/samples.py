@@ -15,9 +15,11 @@ from typing import Any
 from apps.floors import services as floor_services
 from apps.floors.models import Joist
 from apps.inspections.evidence import store
+from apps.planning.feeds import services as feed_services
 from apps.property.outlines import rectangle
 from apps.repairs import services as repair_services
 from apps.repairs.facts import Asked
+from apps.trades.visit_links import services as link_services
 from tests import factories, pictures
 
 WHEN = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
@@ -85,6 +87,25 @@ def plan(house: Any) -> Any:
     from apps.planning.models import Plan
 
     return Plan.objects.create(property=house, as_of=WHEN, horizon_days=7)
+
+
+def calendar_feed(house: Any) -> Any:
+    """With an address, so that it can be stopped."""
+    made = feed_services.feed_of(whose=person(house), made_by=house.owner)
+    feed_services.make_feed_address(feed=made, made_by=house.owner, at=WHEN)
+    return made
+
+
+def visit_link(house: Any) -> Any:
+    made = link_services.link_of(visit=factories.VisitFactory(property=house), made_by=house.owner)
+    link_services.make_link_address(link=made, made_by=house.owner, at=WHEN)
+    return made
+
+
+def visit_reply(house: Any) -> Any:
+    return link_services.answer_visit(
+        link=visit_link(house), answer="finished", note="All in", starts=None, ends=None, at=WHEN
+    )
 
 
 def sign_off(house: Any) -> Any:
@@ -331,6 +352,10 @@ SAMPLES: dict[str, Sample] = {
         },
         {"note": "Ring first"},
     ),
+    "visit-links": Sample(
+        visit_link, lambda house: {"visit": factories.VisitFactory(property=house).pk}
+    ),
+    "visit-replies": Sample(visit_reply),
     "access-needs": Sample(
         in_house(factories.AccessNeedFactory),
         lambda house: {
@@ -466,6 +491,9 @@ SAMPLES: dict[str, Sample] = {
         {"note": "Away"},
     ),
     "completion-files": Sample(in_house(factories.CompletionFileFactory)),
+    "calendar-feeds": Sample(
+        calendar_feed, lambda house: {"property": house.pk, "person": person(house).pk}
+    ),
     "plans": Sample(
         plan,
         lambda house: {"property": house.pk, "as_of": WHEN_JSON, "horizon_days": 7, "seconds": 1},

@@ -1,7 +1,9 @@
 """Planning over HTTP."""
 
 from apps.planning.api.board_moves import BoardMoveViewSet
+from apps.planning.api.feeds import CalendarFeedViewSet
 from apps.planning.api.house import AlertViewSet, BoardHoldViewSet, NightViewSet, WeekViewSet
+from apps.planning.api.odds import PaceViewSet
 from apps.planning.api.people import (
     PersonViewSet,
     WorkingTimeExceptionViewSet,
@@ -14,11 +16,13 @@ ROUTES: tuple[tuple[str, type], ...] = (
     ("people", PersonViewSet),
     ("working-times", WorkingTimeViewSet),
     ("working-time-exceptions", WorkingTimeExceptionViewSet),
+    ("calendar-feeds", CalendarFeedViewSet),
     ("plans", PlanViewSet),
     ("week", WeekViewSet),
     ("board-holds", BoardHoldViewSet),
     ("alerts", AlertViewSet),
     ("nights", NightViewSet),
+    ("pace", PaceViewSet),
     ("board-moves", BoardMoveViewSet),
     ("tasks", TaskViewSet),
 )

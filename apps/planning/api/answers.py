@@ -7,9 +7,11 @@ from typing import Any, get_args
 from rest_framework import serializers
 
 from apps.planning.models import Stint
-from apps.planning.problem import ReasonCode
+from apps.planning.problem import LevelName, ReasonCode
+from apps.planning.remedies import RemedyKind
 
 CODES = get_args(ReasonCode)
+LEVELS = get_args(LevelName)
 
 
 class ReferenceSerializer(serializers.Serializer[Any]):
@@ -26,10 +28,23 @@ class ReasonSerializer(serializers.Serializer[Any]):
 
 class StintSerializer(serializers.ModelSerializer[Stint]):
     why_not_sooner = ReasonSerializer()
+    supposed = serializers.CharField(
+        default=None, allow_null=True, help_text="Title of a task that is only supposed."
+    )
 
     class Meta:
         model = Stint
-        fields = ["id", "task", "visit", "inspection", "starts", "ends", "why_not_sooner"]
+        fields = [
+            "id",
+            "task",
+            "visit",
+            "inspection",
+            "starts",
+            "ends",
+            "why_not_sooner",
+            "firm",
+            "supposed",
+        ]
 
 
 class AlertSerializer(serializers.Serializer[Any]):
@@ -41,25 +56,95 @@ class AlertSerializer(serializers.Serializer[Any]):
     from_plan = serializers.IntegerField(allow_null=True)
 
 
+class TakenSerializer(serializers.Serializer[Any]):
+    """Other work in hours that were wanted."""
+
+    about = ReferenceSerializer()
+    minutes = serializers.IntegerField()
+
+
+class TimeStretchSerializer(serializers.Serializer[Any]):
+    starts = serializers.DateTimeField()
+    ends = serializers.DateTimeField()
+
+
+class EffectSerializer(serializers.Serializer[Any]):
+    """What another solve shows; all but the first three are changes, below 0 for better."""
+
+    short_before_minutes = serializers.IntegerField()
+    short_after_minutes = serializers.IntegerField()
+    moved_minutes = serializers.IntegerField()
+    unplaced_minutes = serializers.IntegerField()
+    unready_minutes = serializers.IntegerField()
+    late_minutes = serializers.IntegerField()
+    finish_minutes = serializers.IntegerField()
+
+
+class RemedySerializer(serializers.Serializer[Any]):
+    kind = serializers.ChoiceField(choices=get_args(RemedyKind))
+    about = ReferenceSerializer(allow_null=True)
+    times = TimeStretchSerializer(many=True)
+    sentence = serializers.CharField()
+    price_minutes = serializers.IntegerField()
+    effect = EffectSerializer()
+    what_if = serializers.JSONField(allow_null=True)
+
+
 class UnplacedSerializer(serializers.Serializer[Any]):
     about = ReferenceSerializer()
     code = serializers.ChoiceField(choices=CODES)
     sentence = serializers.CharField()
     short_minutes = serializers.IntegerField()
     by = ReferenceSerializer(many=True)
+    # Plans of earlier releases have none.
+    taken_by = TakenSerializer(many=True, default=list)
+    remedies = RemedySerializer(many=True, default=list)
+
+
+class BecauseSerializer(serializers.Serializer[Any]):
+    sentence = serializers.CharField()
+    by = ReferenceSerializer(many=True)
 
 
 class ChangeSerializer(serializers.Serializer[Any]):
     about = ReferenceSerializer()
     was = serializers.DateTimeField(allow_null=True)
+    was_until = serializers.DateTimeField(allow_null=True)
     now = serializers.DateTimeField(allow_null=True)
+    now_until = serializers.DateTimeField(allow_null=True)
+    sentence = serializers.CharField()
+    because = BecauseSerializer()
+
+
+class MovedSerializer(serializers.Serializer[Any]):
+    """How much of the plan before stood."""
+
+    stints = serializers.IntegerField(help_text="Of the plan before, still ahead.")
+    moved = serializers.IntegerField(help_text="How many of them have other times.")
+    share = serializers.FloatField()
     sentence = serializers.CharField()
 
 
 class LevelSerializer(serializers.Serializer[Any]):
-    level = serializers.ChoiceField(choices=["unplaced", "unready", "late", "finish"])
-    value = serializers.IntegerField(help_text="Minutes.")
-    bound = serializers.IntegerField(help_text="Minutes; no plan can be better.")
+    level = serializers.ChoiceField(choices=LEVELS)
+    value = serializers.IntegerField()
+    bound = serializers.IntegerField(help_text="No plan can be better.")
+    unit = serializers.ChoiceField(choices=["minutes", "tasks", "nights", "breaks"])
+
+
+class ChanceSerializer(serializers.Serializer[Any]):
+    """How likely one thing is ready in time."""
+
+    about = ReferenceSerializer()
+    by = serializers.DateTimeField(
+        allow_null=True, help_text="When it should be; null: part of it has no place in the plan."
+    )
+    chance = serializers.FloatField(help_text="0 to 1.")
+    words = serializers.CharField()
+    by_80 = serializers.DateTimeField(
+        allow_null=True, help_text="Four in five that it is ready by then."
+    )
+    sentence = serializers.CharField()
 
 
 class OutsiderSerializer(serializers.Serializer[Any]):
@@ -70,6 +155,7 @@ class OutsiderSerializer(serializers.Serializer[Any]):
     starts = serializers.DateTimeField()
     ends = serializers.DateTimeField()
     why_not_sooner = ReasonSerializer(allow_null=True)
+    odds = ChanceSerializer(allow_null=True)
 
 
 class PlannedVisitSerializer(OutsiderSerializer):

@@ -34,6 +34,7 @@ class OfHouseSerializer(serializers.Serializer[Any]):
     floor = serializers.IntegerField(required=False)
     board = serializers.IntegerField(required=False)
     released = serializers.BooleanField(required=False, allow_null=True, default=None)
+    planned = serializers.BooleanField(required=False, default=True)
 
 
 class HouseView(ContractView[Property]):
@@ -67,6 +68,11 @@ class HouseView(ContractView[Property]):
 
 
 PROPERTY = OpenApiParameter("property", OpenApiTypes.INT, required=True, description="The house.")
+PLANNED = OpenApiParameter(
+    "planned",
+    OpenApiTypes.BOOL,
+    description="false: the boards as they lie now, whatever is planned.",
+)
 ON = OpenApiParameter("on", OpenApiTypes.DATE, description="A date; today when left out.")
 
 
@@ -141,13 +147,16 @@ class AlertViewSet(HouseView):
 class NightViewSet(HouseView):
     """Household routes night by night: whether they hold, and which boards to lay loose."""
 
-    asks = frozenset({"on"})
+    asks = frozenset({"on", "planned"})
 
-    @extend_schema(parameters=[PROPERTY, ON], responses=NightSerializer(many=True))
+    @extend_schema(parameters=[PROPERTY, ON, PLANNED], responses=NightSerializer(many=True))
     def list(self, request: Request) -> Response:
-        """Seven nights from a date on, with the boards as the plan leaves them at 22:00."""
+        """Seven nights from a date on, with the boards as the plan leaves them at 22:00.
+
+        With `planned=false` as they lie now: for whoever is going to bed.
+        """
         house, values = self.asked()
         now = timezone.now()
         first = values.get("on") or selectors.local_today(house, now)
-        found = selectors.nights(house, first=first, days=7, now=now)
+        found = selectors.nights(house, first=first, days=7, now=now, planned=values["planned"])
         return self.paged(found, NightSerializer)

@@ -6,8 +6,10 @@ from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -16,17 +18,25 @@ from apps.planning.api.answers import (
     AlertSerializer,
     ChangeSerializer,
     LevelSerializer,
+    MovedSerializer,
     StintSerializer,
     UnplacedSerializer,
 )
-from apps.planning.models import LONGEST_HORIZON_DAYS, Plan
-from apps.planning.what_if import read_what_if
+from apps.planning.api.comparing import ComparisonSerializer
+from apps.planning.api.helping import ContradictionSerializer, UnreadySerializer
+from apps.planning.api.odds import OddsSerializer
+from apps.planning.models import LONGEST_HORIZON_DAYS, Plan, Stint
+from apps.planning.side_by_side import compared
+from apps.planning.what_if import read_what_if, refuse_unknown
+from renovation.errors import Problem
 from renovation.etags import etag
 from renovation.serializers import AwareDateTimeField, CheckedSerializer
 from renovation.viewsets import ReadViewSet
 
 # Bank holidays are known for these years.
 FIRST_YEAR, LAST_YEAR = 2000, 2099
+# Digits of the longest id that both databases keep.
+LONGEST_ID = 18
 UNFINISHED = (Plan.State.QUEUED, Plan.State.SOLVING)
 
 
@@ -41,17 +51,26 @@ class PlanSerializer(CheckedSerializer[Plan]):
     what_if = serializers.JSONField(required=False, allow_null=True)
     status = serializers.CharField(source="state", read_only=True)
     objective = LevelSerializer(many=True, read_only=True)
-    stints = StintSerializer(many=True, read_only=True)
+    stints = serializers.SerializerMethodField()
     unplaced = UnplacedSerializer(many=True, read_only=True)
+    unready = UnreadySerializer(many=True, read_only=True)
+    contradictions = ContradictionSerializer(many=True, read_only=True)
     alerts = serializers.SerializerMethodField()
     changes = ChangeSerializer(many=True, read_only=True)
+    moved = MovedSerializer(read_only=True, allow_null=True)
+    quick = serializers.BooleanField(
+        default=False,
+        help_text="Follow the day: a plan in a moment from the one before; `seconds` is not used.",
+    )
+    odds = OddsSerializer(read_only=True, allow_null=True)
 
     class Meta:
         model = Plan
         fields = [
-            "id", "version", "property", "as_of", "horizon_days", "seconds", "what_if", "status",
-            "is_current", "objective", "proven", "gap", "first_plan_seconds", "solve_seconds",
-            "stints", "unplaced", "alerts", "changes", "failure", "requested_at", "solved_at",
+            "id", "version", "property", "as_of", "horizon_days", "seconds", "quick", "what_if",
+            "status", "is_current", "objective", "proven", "gap", "first_plan_seconds",
+            "solve_seconds", "stints", "unplaced", "unready", "contradictions", "alerts", "changes",
+            "moved", "odds", "failure", "requested_at", "solved_at",
         ]  # fmt: skip
         read_only_fields = [
             "version", "is_current", "proven", "gap", "first_plan_seconds", "solve_seconds",
@@ -62,6 +81,18 @@ class PlanSerializer(CheckedSerializer[Plan]):
     def get_alerts(self, plan: Plan) -> list[dict[str, Any]]:
         return [{**alert, "from_plan": plan.pk} for alert in plan.alerts]
 
+    @extend_schema_field(StintSerializer(many=True))
+    def get_stints(self, plan: Plan) -> list[dict[str, Any]]:
+        """The plan's stints, and in their place among them those of supposed tasks."""
+        rows = [*plan.stints.all(), *map(supposed_stint, plan.supposed_stints)]
+        return StintSerializer(sorted(rows, key=lambda row: row.starts), many=True).data  # type: ignore[return-value]
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        attrs = super().validate(attrs)
+        if attrs.get("what_if") is not None:
+            refuse_unknown(attrs["property"], attrs["what_if"])
+        return attrs
+
     def validate_as_of(self, value: datetime) -> datetime:
         if not FIRST_YEAR <= value.year <= LAST_YEAR:
             raise serializers.ValidationError(f"Plan for a year from {FIRST_YEAR} to {LAST_YEAR}.")
@@ -71,13 +102,23 @@ class PlanSerializer(CheckedSerializer[Plan]):
         return None if value is None else read_what_if(value)
 
 
+def supposed_stint(kept: dict[str, Any]) -> Stint:
+    """A stint whose task is in no table, as a row to show."""
+    values = {name: each for name, each in kept.items() if name not in {"task", "supposed"}}
+    times = {name: datetime.fromisoformat(values.pop(name)) for name in ("starts", "ends")}
+    row = Stint(**values, **times)
+    row.supposed = kept["supposed"]  # type: ignore[attr-defined]
+    return row
+
+
 class PlanListSerializer(PlanSerializer):
     """A plan without its stints, for lists."""
 
     class Meta(PlanSerializer.Meta):
         fields = [
-            "id", "version", "property", "as_of", "horizon_days", "seconds", "what_if", "status",
-            "is_current", "objective", "proven", "gap", "failure", "requested_at", "solved_at",
+            "id", "version", "property", "as_of", "horizon_days", "seconds", "quick", "what_if",
+            "status", "is_current", "objective", "proven", "gap", "failure", "requested_at",
+            "solved_at",
         ]  # fmt: skip
 
 
@@ -85,12 +126,14 @@ class PlanViewSet(ReadViewSet[Plan]):
     """Plans: ask for one, read its answer. The last good one stays current until a new one is.
 
     With `what_if` the plan is worked out the same way and never becomes current:
-    `{"visits": [{"id", "starts", "ends"}], "drop_tasks": [id]}`.
+    `{"visits": [{"id", "starts", "ends"}], "days_off": [{"person", "date"}],
+    "more_hours": [{"person", "date", "starts", "ends"}], "drop_tasks": [id],
+    "add_tasks": [{"title", "package", "likely_minutes", …}]}`.
     """
 
     # The answer comes after the commit: with in-process tasks the plan is ready by then.
     atomic_writes = False
-    queryset = Plan.objects.prefetch_related("stints")
+    queryset = Plan.objects.defer("inputs").prefetch_related("stints")
     serializer_class = PlanSerializer
     filterset_fields = {
         "property": ["exact"], "state": ["exact", "in"], "is_current": ["exact"],
@@ -118,6 +161,7 @@ class PlanViewSet(ReadViewSet[Plan]):
             as_of=values.get("as_of") or timezone.now(),
             horizon_days=values["horizon_days"],
             seconds=values["seconds"],
+            quick=values["quick"],
             what_if=values.get("what_if"),
             requested_by=request.user,
         )
@@ -127,3 +171,17 @@ class PlanViewSet(ReadViewSet[Plan]):
             status=202 if plan.state in UNFINISHED else 201,
             headers={"ETag": etag(plan), "Location": f"/api/v1/plans/{plan.pk}/"},
         )
+
+    @extend_schema(
+        parameters=[OpenApiParameter("other", OpenApiTypes.INT, OpenApiParameter.PATH)],
+        responses=ComparisonSerializer,
+    )
+    @action(detail=True, url_path=r"against/(?P<other>\d+)")
+    def against(self, request: Request, pk: str, other: str) -> Response:
+        """This plan beside another of the same house. 409 unless both are ready."""
+        plan = self.get_object()
+        others = Plan.objects.filter(property=plan.property_id)
+        found = others.filter(pk=int(other)).first() if len(other) <= LONGEST_ID else None
+        if found is None:
+            raise Problem("not-found", "This house has no such plan.", status_code=404)
+        return Response(ComparisonSerializer(compared(plan, found)).data)
