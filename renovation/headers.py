@@ -7,7 +7,8 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 
 NOTHING_ELSE = (
-    "default-src 'none'; img-src 'self'; style-src 'self'; form-action 'self'; base-uri 'none'; "
+    "default-src 'none'; script-src 'self'; connect-src 'self'; worker-src 'self'; "
+    "img-src 'self'; style-src 'self'; form-action 'self'; base-uri 'none'; "
     "frame-ancestors 'none'"
 )
 # The readable API description is a script of its own, served from here; it styles itself.

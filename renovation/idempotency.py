@@ -33,7 +33,17 @@ class AlreadyAnswered(Exception):
 
 
 def begin(request: Request) -> RememberedAnswer | None:
-    """Claim the request's key, or raise `AlreadyAnswered`.
+    """Claim the key of a request to the API, or raise `AlreadyAnswered`. Problems: see `claim`."""
+    return claim(
+        key=request.headers.get(HEADER, ""),
+        user=request.user,
+        address=request.get_full_path(),
+        sent=request.data,
+    )
+
+
+def claim(*, key: str, user: Any, address: str, sent: Any) -> RememberedAnswer | None:
+    """Claim a key for what was sent to an address, or raise `AlreadyAnswered`. None without a key.
 
     Two at once: the second waits for the first's transaction at the unique constraint
     (PostgreSQL) or at the write lock (SQLite), and then finds its answer.
@@ -42,7 +52,6 @@ def begin(request: Request) -> RememberedAnswer | None:
         Problem: `key-reused` when the key was used for something else; `key-in-work` when
             the first request with it has not ended yet.
     """
-    key = request.headers.get(HEADER, "")
     if not key:
         return None
     if len(key) > 200 or not (key.isascii() and key.isprintable()):
@@ -51,13 +60,11 @@ def begin(request: Request) -> RememberedAnswer | None:
             "An Idempotency-Key is at most 200 letters, digits and signs of ASCII.",
             status_code=400,
         )
-    address = request.get_full_path()
-    sent = json.dumps([address, request.data], sort_keys=True, default=in_words)
+    written = json.dumps([address, sent], sort_keys=True, default=in_words)
     fingerprint = {
         "address": address[:300],
-        "body_digest": hashlib.sha256(sent.encode()).hexdigest(),
+        "body_digest": hashlib.sha256(written.encode()).hexdigest(),
     }
-    user: Any = request.user
     try:
         with transaction.atomic():
             return RememberedAnswer.objects.create(user=user, key=key, **fingerprint)

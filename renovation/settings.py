@@ -6,6 +6,7 @@ the same ones (a test compares them).
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,9 @@ env.seal()
 DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = SECRET_KEY or kept_secret(DATA_DIR / "secret-key")
 
+# Where compiled inner loops are kept (apps/planning/compiled.py).
+os.environ.setdefault("NUMBA_CACHE_DIR", str(DATA_DIR / "compiled"))
+
 SQLITE = {
     "ENGINE": "django.db.backends.sqlite3",
     "NAME": DATA_DIR / "lifted-boards.sqlite3",
@@ -58,6 +62,7 @@ INSTALLED_APPS = [
     "django_filters",
     "drf_spectacular",
     "drf_spectacular_sidecar",
+    "django_htmx",
     "renovation",
     "apps.checks",
     "apps.property",
@@ -72,6 +77,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "renovation.headers.BrowserRules",
+    "renovation.compression.CompressedPages",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -90,6 +96,7 @@ TEMPLATES = [
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
+                "apps.pages.base.for_every_page",
             ]
         },
     }

@@ -124,6 +124,8 @@ def line(entry: Entry) -> Text:
     text.append(f" ({entry.state})" if entry.state else "", style="not bold")
     if entry.notes:
         text.append(f" ({'; '.join(entry.notes)})", style="not bold dim")
+    if entry.odds:
+        text.append(f"\n{entry.odds}", style="not bold")
     if entry.why:
         text.append(f"\nNot sooner: {entry.why}", style="not bold dim")
     return text

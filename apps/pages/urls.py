@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from django.urls import path
+from django.urls import include, path
 
-from apps.pages import views
+from apps.pages import offline, views
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in/", views.how_to_sign_in, name="sign-in"),
     path("sign-in/<str:ticket>/", views.sign_in, name="sign-in-ticket"),
     path("sign-out/", views.sign_out, name="sign-out"),
-    path("week/", views.week_page, name="week"),
-    path("week/plan-again/", views.plan_again, name="plan-again"),
+    path("houses/", views.houses_page, name="houses"),
+    path("houses/look-round/", views.look_round, name="look-round"),
+    path("sw.js", offline.service_worker, name="service-worker"),
+    path("without-signal/", offline.without_signal, name="without-signal"),
+    path("tonight/", include("apps.pages.screens.tonight.urls")),
+    path("floor/", include("apps.pages.screens.floor.urls")),
+    path("week/", include("apps.pages.screens.week.urls")),
+    path("timber/", include("apps.pages.screens.timber.urls")),
+    path("checks/", include("apps.pages.screens.checks.urls")),
+    path("looks/", include("apps.pages.screens.looks.urls")),
+    path("house/", include("apps.pages.screens.house.urls")),
+    path("", include("apps.pages.screens.feeds.urls")),
+    path("", include("apps.pages.screens.trade_link.urls")),
 ]

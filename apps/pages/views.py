@@ -2,32 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date
 from http import HTTPStatus
-from typing import Any
-from urllib.parse import urlencode
-from zoneinfo import ZoneInfo
 
 from django.contrib.auth import login, logout
-from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from apps.pages import planner
+from apps.pages import demo_house
 from apps.pages.owner import spend_ticket, user_of_ticket
-from apps.planning import selectors
+from apps.pages.visiting import REMEMBERED, signed_in, trouble
 from apps.property.models import Property
 from renovation import problems
-from renovation.scope import may_change, visible
+from renovation.scope import visible
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
-FIRST_YEAR, LAST_YEAR = 1900, 2200
-signed_in = login_required(redirect_field_name=None)
 
 
 @never_cache
@@ -62,96 +54,45 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @require_safe
 @signed_in
 def home(request: HttpRequest) -> HttpResponse:
-    """The only house's week; otherwise the houses to choose from."""
-    houses = list(visible(Property.objects.order_by("name", "pk"), request.user))
-    if len(houses) == 1:
-        return redirect(week_address(houses[0]))
-    return render(request, "pages/houses.html", {"houses": houses})
+    """Tonight in the house looked at last, or in the only one; else the houses to choose from."""
+    houses = visible(Property.objects.all(), request.user).count()
+    if houses == 1 or (houses and REMEMBERED in request.session):
+        return redirect("tonight")
+    return houses_page(request)
 
 
 @never_cache
 @require_safe
 @signed_in
-def week_page(request: HttpRequest) -> HttpResponse:
-    """One house's week: what to stop for, the days, the boards that stay open."""
-    house = house_of(request.user, request.GET.get("property", ""))
-    if house is None:
-        return missing(request, "There is no such house here.")
-    now = timezone.now()
-    today = selectors.local_today(house, now)
-    on = date_of(request.GET.get("on", ""), otherwise=today)
-    if on is None:
-        return missing(request, "That date cannot be read; write it as 2026-11-30.")
-    # Geometry takes 120 ms to load: not for every other page.
-    from apps.pages.diary import diary  # noqa: PLC0415
-
-    with timezone.override(ZoneInfo(house.timezone)):
-        return render(
-            request,
-            "pages/week.html",
-            {
-                "house": house,
-                **diary(house, on=on, today=today, now=now),
-                "may_change": may_change(request.user, house.pk),
-            },
-        )
+def houses_page(request: HttpRequest) -> HttpResponse:
+    """The houses to choose from, and the invented one to look round."""
+    houses = visible(Property.objects.order_by("name", "pk"), request.user)
+    may_add_demo = isinstance(request.user, User) and demo_house.may_add(request.user)
+    return render(request, "pages/houses.html", {"houses": houses, "may_add_demo": may_add_demo})
 
 
+@never_cache
 @require_POST
 @signed_in
-def plan_again(request: HttpRequest) -> HttpResponse:
-    """Ask for a new plan from now on, and show the week again."""
-    house = house_of(request.user, request.POST.get("property", ""))
-    if house is None:
-        return missing(request, "There is no such house here.")
-    if not isinstance(request.user, User) or not may_change(request.user, house.pk):
-        return missing(
-            request, "You may look at this house but not change it.", status=HTTPStatus.FORBIDDEN
+def look_round(request: HttpRequest) -> HttpResponse:
+    """Build the demo house for whoever asks, plan it, and go there."""
+    user = request.user
+    if not isinstance(user, User) or not demo_house.may_add(user):
+        return trouble(
+            request, "The invented house is among yours already.", status=HTTPStatus.CONFLICT
         )
-    planner.plan_now(house=house, requested_by=request.user)
-    return redirect(week_address(house, on=request.POST.get("on", "")))
-
-
-def house_of(user: Any, wanted: str) -> Property | None:
-    """The house of an id among the user's own; their first one when none is named."""
-    houses = visible(Property.objects.order_by("name", "pk"), user)
-    if wanted:
-        # Eighteen digits fit into every database's integer.
-        known = wanted.isascii() and wanted.isdigit() and len(wanted) <= 18
-        houses = houses.filter(pk=int(wanted)) if known else houses.none()
-    return houses.first()
-
-
-def date_of(written: str, *, otherwise: date) -> date | None:
-    """A date of the query; None when it cannot be read or no calendar here reaches it."""
-    if not written:
-        return otherwise
-    try:
-        on = date.fromisoformat(written)
-    except ValueError:
-        return None
-    return on if FIRST_YEAR <= on.year <= LAST_YEAR else None
-
-
-def week_address(house: Property, *, on: str = "") -> str:
-    query = {"property": house.pk, **({"on": on} if on else {})}
-    return f"{reverse('week')}?{urlencode(query)}"
-
-
-def missing(
-    request: HttpRequest, sentence: str, *, status: HTTPStatus = HTTPStatus.NOT_FOUND
-) -> HttpResponse:
-    return render(request, "pages/trouble.html", {"sentence": sentence}, status=status)
+    house = demo_house.add(user)
+    return redirect(f"{reverse('tonight')}?property={house.pk}")
 
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Django's handler404: a page for people, problem details under `/api/`."""
     if request.path.startswith("/api/"):
         return problems.not_found(request, exception)
-    return missing(request, "There is no such page here.")
+    return trouble(request, "There is no such page here.")
 
 
 def refused_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Django's CSRF_FAILURE_VIEW: a form sent from an old page or from another site."""
     sentence = "This form is too old or came from elsewhere. Open the page again and retry."
-    return missing(request, sentence, status=HTTPStatus.FORBIDDEN)
+    return trouble(request, sentence, status=HTTPStatus.FORBIDDEN)

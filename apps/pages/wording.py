@@ -22,6 +22,8 @@ class Entry:
         state: of a visit or an inspection, e.g. "agreed"; else empty.
         ends: None for a delivery.
         why: why it is not sooner, a sentence; empty when there is nothing to say.
+        odds: how likely all is ready for it, a sentence; empty when nothing has to be.
+        visit: its id; 0 for what is none.
     """
 
     kind: str
@@ -33,6 +35,8 @@ class Entry:
     state: str = ""
     notes: tuple[str, ...] = ()
     why: str = ""
+    odds: str = ""
+    visit: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +69,8 @@ def entries(day: dict[str, Any]) -> list[Entry]:
             *(
                 Entry(
                     "visit", row["starts"], row["ends"], row["title"], who=row["trade"],
-                    state=row["state"], why=why_not_sooner(row),
+                    state=row["state"], why=why_not_sooner(row), odds=odds_of(row),
+                    visit=row["visit"],
                 )
                 for row in day["visits"]
             ),
@@ -74,6 +79,7 @@ def entries(day: dict[str, Any]) -> list[Entry]:
                     "look", row["starts"], row["ends"], row["title"],
                     who=row["by"].replace("_", " "),
                     state=row["state"].replace("_", " "), why=why_not_sooner(row),
+                    odds=odds_of(row),
                 )
                 for row in day["inspections"]
             ),
@@ -89,6 +95,19 @@ def entries(day: dict[str, Any]) -> list[Entry]:
 def why_not_sooner(row: dict[str, Any]) -> str:
     reason = row["why_not_sooner"]
     return "" if not reason or reason["code"] == "none" else str(reason["sentence"])
+
+
+def duration(minutes: int) -> str:
+    """ "45 min", "1 h", "2 h 15 min"."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join(
+        [*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest or not hours else [])]
+    )
+
+
+def odds_of(row: dict[str, Any]) -> str:
+    odds = row["odds"]
+    return "" if not odds or odds["words"] == "sure" else str(odds["sentence"])
 
 
 def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:

@@ -116,16 +116,25 @@ def alerts(house: Property, *, now: datetime | None = None) -> list[dict[str, An
 
 
 def nights(
-    house: Property, *, first: date, days: int, now: datetime | None = None
+    house: Property,
+    *,
+    first: date,
+    days: int,
+    now: datetime | None = None,
+    ground: HouseGround | None = None,
+    planned: bool = True,
 ) -> list[dict[str, Any]]:
     """Each household route on each night, with the boards as the plan leaves them.
+
+    `planned` False: with the boards as they lie now, whatever is planned until then.
+    `ground`: the house's, from whoever has read it already.
 
     Nights before today are left out. Equal nights are worked out once.
     """
     zone = ZoneInfo(house.timezone)
     now = now or timezone.now()
-    ground = read_ground(house)
-    moves = planned_moves(house, ground)
+    ground = ground or read_ground(house)
+    moves = planned_moves(house, ground) if planned else []
     states_now = {board.pk: board.state for board in ground.boards}
     known: dict[frozenset[tuple[int, str]], list[dict[str, Any]]] = {}
     found = []

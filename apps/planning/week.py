@@ -149,6 +149,7 @@ def day(
         return instant is not None and instant.astimezone(zone).date() == on
 
     stints = [stint for stint in rows.stints if today(stint.starts)]
+    chances = rows.plan.odds if rows.plan else None
     visits = {stint.visit_id for stint in stints}
     looks = {stint.inspection_id for stint in stints}
     return {
@@ -160,7 +161,17 @@ def day(
         ],
         "stints": [stint_entry(stint, stint.task) for stint in stints if stint.task],
         "visits": [
-            *(visit_entry(s.visit, s.starts, s.ends, s.why_not_sooner) for s in stints if s.visit),
+            *(
+                visit_entry(
+                    s.visit,
+                    s.starts,
+                    s.ends,
+                    s.why_not_sooner,
+                    chance_of(chances, "visits", s.visit_id),
+                )
+                for s in stints
+                if s.visit
+            ),
             *(
                 visit_entry(visit, visit.starts, visit.ends)
                 for visit in rows.visits
@@ -169,7 +180,13 @@ def day(
         ],
         "inspections": [
             *(
-                inspection_entry(s.inspection, s.starts, s.ends, s.why_not_sooner)
+                inspection_entry(
+                    s.inspection,
+                    s.starts,
+                    s.ends,
+                    s.why_not_sooner,
+                    chance_of(chances, "inspections", s.inspection_id),
+                )
                 for s in stints
                 if s.inspection
             ),
@@ -222,8 +239,18 @@ def watch(task: Task) -> list[str]:
     return [note for note, holds in notes.items() if holds]
 
 
+def chance_of(odds: Any, what: str, pk: int | None) -> dict[str, Any] | None:
+    """What a plan's odds say of one visit or inspection."""
+    found = odds[what] if odds else ()
+    return next((row for row in found if row["about"]["id"] == pk), None)
+
+
 def visit_entry(
-    visit: Visit, starts: datetime | None, ends: datetime | None, why: Any = None
+    visit: Visit,
+    starts: datetime | None,
+    ends: datetime | None,
+    why: Any = None,
+    odds: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
     return {
         "visit": visit.pk,
@@ -233,11 +260,16 @@ def visit_entry(
         "starts": starts,
         "ends": ends,
         "why_not_sooner": why,
+        "odds": odds,
     }
 
 
 def inspection_entry(
-    row: Inspection, starts: datetime | None, ends: datetime | None, why: Any = None
+    row: Inspection,
+    starts: datetime | None,
+    ends: datetime | None,
+    why: Any = None,
+    odds: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
     return {
         "inspection": row.pk,
@@ -247,6 +279,7 @@ def inspection_entry(
         "starts": starts,
         "ends": ends,
         "why_not_sooner": why,
+        "odds": odds,
     }
 
 

@@ -118,4 +118,4 @@ def visit(demo: Site, session: Any, new_context: Callable[..., Any]) -> Callable
 def sign_in(page: Any, site: Site) -> None:
     page.goto(site.fresh_sign_in())
     page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url(f"{site.address}/week/**")
+    page.wait_for_url(f"{site.address}/tonight/**")
