@@ -49,6 +49,16 @@ class Cells:
     ends: frozenset[int]
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where somebody's middle may be on a storey, and where the way begins and ends there."""
+
+    free: BaseGeometry
+    starts: BaseGeometry
+    ends: BaseGeometry
+    storey: int
+
+
 def cells(ground: Ground, way: Way) -> Cells:
     """Cut the storey of a way into cells.
 
@@ -60,21 +70,8 @@ def cells(ground: Ground, way: Way) -> Cells:
         ValueError: a room of the way is not in the ground, both are on different storeys,
             or the width is not above 0.
     """
-    start_room, end_room = _rooms(ground, way)
-    rooms = {room.id: room for room in ground.rooms if room.storey == start_room.storey}
-    doorways = [
-        door
-        for door in ground.doorways
-        if door.room_a in rooms and (door.room_b is None or door.room_b in rooms)
-    ]
-    radius = way.width_mm / 2 - TOLERANCE_MM
-    free = _free(rooms, doorways, radius)
-    starts = _place(free, start_room, way.from_point)
-    if end_room is not None:
-        ends = _place(free, end_room, way.to_point)
-    else:
-        outer = [LineString(door.line) for door in doorways if door.room_b is None]
-        ends = free.intersection(shapely.union_all(outer))
+    place = standing(ground, way)
+    free, starts, ends = place.free, place.starts, place.ends
     useful = [
         part
         for part in shapely.get_parts(free)
@@ -84,12 +81,36 @@ def cells(ground: Ground, way: Way) -> Cells:
         (
             board
             for board in ground.boards
-            if board.storey == start_room.storey
+            if board.storey == place.storey
             and (board.state in {"up", "missing"} or board.id in ground.unsupported)
         ),
         key=mark_order,
     )
+    radius = way.width_mm / 2 - TOLERANCE_MM
     return _cut(shapely.union_all(useful), closing, radius, starts, ends)
+
+
+def standing(ground: Ground, way: Way) -> Standing:
+    """Where the middle of somebody may be with every board down, and the ends of the way there.
+
+    Raises:
+        ValueError: as `cells`.
+    """
+    start_room, end_room = _rooms(ground, way)
+    rooms = {room.id: room for room in ground.rooms if room.storey == start_room.storey}
+    doorways = [
+        door
+        for door in ground.doorways
+        if door.room_a in rooms and (door.room_b is None or door.room_b in rooms)
+    ]
+    free = _free(rooms, doorways, way.width_mm / 2 - TOLERANCE_MM)
+    starts = _place(free, start_room, way.from_point)
+    if end_room is not None:
+        ends = _place(free, end_room, way.to_point)
+    else:
+        outer = [LineString(door.line) for door in doorways if door.room_b is None]
+        ends = free.intersection(shapely.union_all(outer))
+    return Standing(free, starts, ends, start_room.storey)
 
 
 def _rooms(ground: Ground, way: Way) -> tuple[Room, Room | None]:

@@ -35,7 +35,11 @@ def test_a_plan_is_worked_out_and_answered_at_once_with_in_process_tasks(client,
         "unplaced",
         "unready",
         "late",
+        "disturbed",
         "finish",
+        "open_nights",
+        "breaks",
+        "moved",
     ]
     assert client.get(answer["Location"]).json() == body
 

@@ -56,6 +56,7 @@ def test_only_ones_own_houses_are_listed(client, house):
         ("loud_work_hours", [{"weekdays": [0], "from": "08:00+01:00", "to": "18:00"}]),
         ("loud_work_hours", [{"weekdays": [0], "from": 8, "to": 18}]),
         ("outdoor_work_hours", [{"weekdays": [0], "from": "08:00"}]),
+        ("latitude_deg", "north"),
     ],
 )
 def test_what_no_house_can_have_is_refused(client, house, field, value):
@@ -65,6 +66,18 @@ def test_what_no_house_can_have_is_refused(client, house, field, value):
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["pointer"].startswith(f"/{field}") or field == "built_year"
     assert getattr(house, field) != value
+
+
+def test_a_place_has_both_degrees_and_lies_on_earth(client, house):
+    for place in ({"latitude_deg": 53.4}, {"longitude_deg": 1.1},
+                  {"latitude_deg": 91.0, "longitude_deg": 1.1}):  # fmt: skip
+        answer = client.patch(f"{AT}{house.pk}/", place)
+        assert answer.status_code == 400
+        assert "degrees north" in answer.json()["errors"][0]["detail"]
+
+    answer = client.patch(f"{AT}{house.pk}/", {"latitude_deg": 53.4, "longitude_deg": 1.1})
+
+    assert (answer.json()["latitude_deg"], answer.json()["longitude_deg"]) == (53.4, 1.1)
 
 
 def test_quiet_hours_are_kept_as_given(client, house):

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 
 from apps.planning import selectors
+from apps.planning.models import Plan, Stint
 from apps.planning.week import week
 from apps.property.outlines import rectangle
 from tests import factories
@@ -141,6 +142,34 @@ def test_the_way_is_cut_where_boards_are_up_and_the_bridge_is_named(house):
     assert not way["holds"]
     assert [row["mark"] for row in way["lay_loose"]] == ["B10.1", "B11.1", "B12.1", "B13.1"]
     assert "route_cut" in [alert["code"] for alert in alerts]
+
+
+def test_at_bedtime_the_boards_count_as_they_lie_and_not_as_planned(house, client):
+    room = factories.RoomFactory(property=house)
+    factories.DoorwayFactory(property=house, room_a=room, line=[[1000, 4000], [1800, 4000]])
+    other = factories.RoomFactory(property=house, outline=rectangle(3000, 900, (0, -1000)))
+    factories.DoorwayFactory(
+        property=house, room_a=room, room_b=other, line=[[1000, -50], [1800, -50]]
+    )
+    factories.HouseholdRouteFactory(property=house, from_room=other, to_room=None)
+    lifting = factories.TaskFactory(
+        package=package(house),
+        floor=floor_with_boards(house, courses=26),
+        floor_action="lift",
+        area=rectangle(3000, 4000),
+    )
+    now = timezone.now()
+    planned = Plan.objects.create(property=house, as_of=now, state="ready", is_current=True)
+    Stint.objects.create(
+        plan=planned, task=lifting, starts=now, ends=now + timedelta(seconds=1), why_not_sooner={}
+    )
+
+    def holds(query):
+        nights = client.get(f"/api/v1/nights/?property={house.pk}{query}").json()["results"]
+        return [way["holds"] for way in nights[-1]["routes"]]
+
+    assert holds("") == [False]
+    assert holds("&planned=false") == [True]
 
 
 def test_boards_over_decayed_joists_are_not_to_be_stepped_on(house):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -21,13 +22,14 @@ RESOURCES = sorted(prefix for prefix, viewset in VIEWSETS.items() if hasattr(vie
 
 @dataclass(frozen=True)
 class Address:
-    """One address of the API with the methods it answers; `template` may hold `{pk}`."""
+    """One address of the API with the methods it answers; `template` may hold `{pk}` and the
+    name of another id."""
 
     template: str
     methods: tuple[str, ...]
 
     def at(self, pk: Any) -> str:
-        return self.template.replace("{pk}", str(pk))
+        return re.sub(r"\{\w+\}", str(pk), self.template)
 
     @property
     def prefix(self) -> str:
@@ -53,7 +55,10 @@ def walked(patterns: Any, before: str) -> Iterator[tuple[str, tuple[str, ...]]]:
                 for method in ("get", "post", "put", "patch", "delete")
                 if hasattr(getattr(view, "view_class", None), method)
             ]
-            yield here.replace("(?P<pk>[^/.]+)", "{pk}"), tuple(sorted({*methods} - {"head"}))
+            yield (
+                re.sub(r"\(\?P<(\w+)>[^)]*\)", r"{\1}", here),
+                tuple(sorted({*methods} - {"head"})),
+            )
         else:
             yield from walked(entry.url_patterns, here)
 

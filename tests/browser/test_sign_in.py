@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from tests.browser.axe import violations
 from tests.browser.conftest import SIZES, Visitor, sign_in
 
 
-def test_the_printed_address_and_one_button_open_the_week(demo, new_context):
+def test_the_printed_address_and_one_button_open_tonight(demo, new_context):
     visitor = Visitor(new_context(viewport=SIZES["phone"]).new_page()).watch()
 
     visitor.page.goto(demo.fresh_sign_in())
+    assert violations(visitor.page) == []
     visitor.page.get_by_role("button", name="Sign in").click()
 
-    assert visitor.page.get_by_role("heading", level=1).inner_text().startswith("Week")
+    assert visitor.page.get_by_role("heading", name="In this order").is_visible()
     assert visitor.page.get_by_text("14 Tidemill Lane").first.is_visible()
     assert visitor.console == []
 
@@ -24,7 +26,7 @@ def test_opening_the_address_does_not_use_it_up(demo, new_context):
     page.goto(address)
     page.get_by_role("button", name="Sign in").click()
 
-    assert "/week/" in page.url
+    assert "/tonight/" in page.url
 
 
 def test_a_used_address_is_refused_and_says_how_to_get_a_new_one(demo, new_context):
@@ -70,6 +72,7 @@ def test_after_signing_out_the_week_is_closed_again(demo, new_context):
     sign_in(page, demo)
 
     page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/sign-in/")
     page.goto(f"{demo.address}/week/?property=1")
 
     assert page.url == f"{demo.address}/sign-in/"
@@ -80,4 +83,4 @@ def test_signing_in_works_without_javascript(demo, new_context):
 
     sign_in(page, demo)
 
-    assert page.get_by_role("heading", name="Before anything else").is_visible()
+    assert page.get_by_role("heading", name="In this order").is_visible()

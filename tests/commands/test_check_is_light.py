@@ -6,7 +6,7 @@ import pytest
 
 from tests.installation import Installation
 
-HEAVY = ("ortools", "pandas", "numpy", "shapely", "holidays", "rich")
+HEAVY = ("ortools", "pandas", "numpy", "shapely", "holidays", "icalendar", "rich")
 LOADED = """
 import sys
 from django.core.management import call_command

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import socket
 import stat
@@ -33,6 +34,11 @@ def test_a_fresh_clone_comes_to_a_planned_week_in_one_command(tmp_path):
     assert "http://127.0.0.1:8123/api/docs/" in printed
     assert re.search(r"http://127\.0\.0\.1:8123/sign-in/\S+/$", printed.strip())
     assert f"API token:  {installation.manage('token').strip()}\n" in printed
+
+    week = json.loads(installation.manage("week", "--json"))
+    assert any(day["stints"] for day in week["week"]["days"])
+    assert week["alerts"]
+    assert week["holds"]
 
     again = installation.manage("start", "--demo", "--no-serve", "--no-plan")
 

@@ -95,8 +95,10 @@ def test_a_house_has_one_current_plan_and_it_is_ready(grown, sql):
     house = grown.seed()
     plan = (
         "INSERT INTO planning_plan (version, property_id, state, as_of, horizon_days, seconds,"
-        " is_current, objective, proven, unplaced, alerts, changes, failure)"
-        " VALUES (1, %s, %s, now(), 7, 1, true, '[]', true, '[]', '[]', '[]', '')"
+        " is_current, quick, objective, proven, unplaced, unready, contradictions, alerts,"
+        " changes, inputs, supposed_stints, failure)"
+        " VALUES (1, %s, %s, now(), 7, 1, true, false, '[]', true, '[]', '[]', '[]', '[]', '[]',"
+        " '{}', '[]', '')"
     )
     sql.execute(plan, [house["property"], "ready"])
 

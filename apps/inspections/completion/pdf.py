@@ -27,13 +27,20 @@ ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
 UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
-def pdf_of(page: dict[str, Any], *, made_at: datetime, pictures: Mapping[str, bytes]) -> bytes:
+def pdf_of(
+    page: dict[str, Any],
+    *,
+    made_at: datetime,
+    pictures: Mapping[str, bytes],
+    template: Path = TEMPLATE,
+) -> bytes:
     """The sheets. The same page, instant and pictures give the same bytes.
 
     Args:
         page: as `sheets.sheets` gives it.
         made_at: written into the PDF as its date.
         pictures: JPEG or PNG content by the name that the page gives it, `thumb-12`.
+        template: the typst source that sets the page.
     """
     with TemporaryDirectory(prefix="completion-") as folder:
         root = Path(folder)
@@ -44,7 +51,7 @@ def pdf_of(page: dict[str, Any], *, made_at: datetime, pictures: Mapping[str, by
             told = json.dumps(shown(page, without_picture))
             (root / "page.json").write_text(told, encoding="utf-8")
             try:
-                return compiled(TEMPLATE.read_bytes(), root, made_at)
+                return compiled(template.read_bytes(), root, made_at)
             except typst.TypstError as exc:
                 found = unshowable(exc.diagnostic) - without_picture
                 if not found:

@@ -1,0 +1,30 @@
+"""Addresses of the pile, of what is wanted of it, and of cutting plans."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from apps.pages.screens.timber import adding, cutting, pieces, views
+
+urlpatterns = [
+    path("", views.pile_page, name="timber"),
+    path("new/", adding.new_page, name="timber-new"),
+    path("add/", adding.add, name="timber-add"),
+    path("piece/<int:piece_id>/", views.piece_page, name="timber-piece"),
+    path("piece/<int:piece_id>/remove/", adding.remove, name="timber-remove"),
+    path("piece/<int:piece_id>/read/", pieces.read, name="timber-read"),
+    path("piece/<int:piece_id>/defect/", pieces.add_defect, name="timber-defect"),
+    path("piece/<int:piece_id>/no-defect/", pieces.remove_defect, name="timber-no-defect"),
+    path("piece/<int:piece_id>/nails/", pieces.nails, name="timber-nails"),
+    path("piece/<int:piece_id>/scrap/", pieces.scrap, name="timber-scrap"),
+    path("piece/<int:piece_id>/back/", pieces.bring_back, name="timber-back"),
+    path("reading/<int:reading_id>/remove/", pieces.unread, name="timber-unread"),
+    path("need/<int:need_id>/", views.need_page, name="timber-need"),
+    path("ask/", cutting.ask, name="timber-ask"),
+    path("plan/<int:plan_id>/", views.plan_page, name="timber-plan"),
+    path("plan/<int:plan_id>/sheet.pdf", views.sheet, name="timber-sheet"),
+    path("plan/<int:plan_id>/apply/", cutting.apply, name="timber-apply"),
+    path("plan/<int:plan_id>/undo/", cutting.undo, name="timber-undo"),
+    path("cut/<int:cut_id>/", cutting.made, name="timber-cut"),
+    path("cut/<int:cut_id>/take-back/", cutting.take_back, name="timber-uncut"),
+]
