@@ -21,8 +21,6 @@ class YearAnswer:
         seconds: wall clock of the whole call.
         first_seconds: when the first plan that keeps every rule was there; None: never.
         unplaced: keys of what finds no place before the horizon, in the problem's order.
-        broken: keys whose place breaks a rule (a longest wait, a date that is fixed, an open
-            span): the plan is the nearest there is. Empty when `feasible`.
     """
 
     spans: dict[str, Interval]
@@ -33,4 +31,3 @@ class YearAnswer:
     seconds: float
     first_seconds: float | None
     unplaced: tuple[str, ...] = ()
-    broken: tuple[str, ...] = ()
