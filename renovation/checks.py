@@ -23,12 +23,13 @@ def settings_go_together(app_configs: Any, **kwargs: Any) -> list[checks.CheckMe
             sqlite=str(settings.DATABASES["default"]["ENGINE"]).endswith("sqlite3"),
             debug=settings.DEBUG,
             hosts=settings.ALLOWED_HOSTS,
+            https=settings.HTTPS,
         )
     )
 
 
 def what_does_not_go_together(
-    *, role: str, redis: bool, sqlite: bool, debug: bool, hosts: Collection[str]
+    *, role: str, redis: bool, sqlite: bool, debug: bool, hosts: Collection[str], https: bool = True
 ) -> Iterator[checks.CheckMessage]:
     """Each clash with an id and what to do. `role` is what Celery was started as, or empty."""
     if role and not redis:
@@ -43,6 +44,12 @@ def what_does_not_go_together(
             "LIFTED_BOARDS_DEBUG shows the inside of the program to every host it answers.",
             hint="Leave it out, or LIFTED_BOARDS_HOSTS.",
             id="lifted_boards.E002",
+        )
+    if not https and not set(hosts) <= LOOPBACK:
+        yield checks.Warning(
+            "Others are served without HTTPS: passwords and tokens can be read on the way.",
+            hint="Leave LIFTED_BOARDS_HTTPS out, and put a proxy that speaks HTTPS in front.",
+            id="lifted_boards.W002",
         )
     if redis and sqlite:
         yield checks.Warning(

@@ -33,5 +33,7 @@ class BrowserRules:
         response = self.get_response(request)
         rules = DOCS if request.path == DOCS_PATH else NOTHING_ELSE
         response.headers.setdefault("Content-Security-Policy", rules)
+        # Other sites may not put an answer of ours into a page of theirs.
+        response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         response["Permissions-Policy"] = "camera=(), geolocation=(), microphone=()"
         return response

@@ -7,17 +7,20 @@ from typing import Any, ClassVar
 from django.conf import settings
 from django.db import models
 from django.db.models.functions import Now
+from knox.models import AbstractAuthToken
 
 
 class Record(models.Model):
     """A row of the house's record.
 
     `scope_path` says how to reach its property, in query words ("floor__property"); access
-    and the rule that one house's rows never name another's both follow it. `version` goes
-    up with each change and is the ETag.
+    and the rule that one house's rows never name another's both follow it. What belongs to a
+    person and to no house names that person's field as `person_path` instead. `version` goes up
+    with each change and is the ETag.
     """
 
     scope_path: ClassVar[str] = "property"
+    person_path: ClassVar[str] = ""
 
     version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -61,3 +64,25 @@ class RememberedAnswer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.address} ({self.key})"
+
+
+class AccessToken(AbstractAuthToken, Record):  # type: ignore[misc, django-manager-missing]
+    """A way into the API for one person, until it expires or is revoked.
+
+    Only the digest of its secret is kept, so the secret can be told once and never again.
+    """
+
+    person_path: ClassVar[str] = "user"
+    scope_path: ClassVar[str] = ""
+
+    digest = models.CharField(max_length=128, unique=True, editable=False)
+    name = models.CharField(
+        max_length=60, help_text="What it is for, such as the laptop's shopping list."
+    )
+
+    class Meta:
+        ordering = ["-created", "-pk"]
+        verbose_name = "token"
+
+    def __str__(self) -> str:
+        return self.name

@@ -20,11 +20,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 
-from renovation import idempotency
+from renovation import idempotency, scope
 from renovation.errors import Problem
 from renovation.etags import etag, is_stale, is_unchanged
 from renovation.models import Record, RememberedAnswer
-from renovation.scope import visible, writable
+from renovation.scope import visible
+from renovation.written import house_written
 
 Row = TypeVar("Row", bound=Record)
 
@@ -33,13 +34,17 @@ class ContractView(viewsets.GenericViewSet[Row]):
     """The contract of the API; every viewset is one of these.
 
     `atomic_writes = False` is for the one kind of write that must answer after its commit
-    (a plan solved in-process); such a view handles its own transactions.
+    (a plan solved in-process); such a view handles its own transactions. `without_a_house` names
+    the actions that change nothing of any house there is, and so need nobody's leave.
     """
 
     atomic_writes: ClassVar[bool] = True
+    without_a_house: ClassVar[frozenset[str]] = frozenset()
     _answer: RememberedAnswer | None = None
+    _written: int | None = None
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        scope.ask_anew()
         if not self.writes_atomically(request):
             return super().dispatch(request, *args, **kwargs)
         with transaction.atomic():
@@ -50,20 +55,33 @@ class ContractView(viewsets.GenericViewSet[Row]):
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
-        if request.method == "POST":
-            self._answer = idempotency.begin(request)
+        if request.method == "POST" and self.writes_atomically(request):
+            self.claim_key()
 
     def handle_exception(self, exc: Exception) -> Response:
         if isinstance(exc, idempotency.AlreadyAnswered):
+            # Whoever did it had leave then, and only hears again what they heard.
+            scope.given(True)
             return idempotency.replay(exc.answer)
         response = super().handle_exception(exc)
         if self.writes_atomically(self.request):
             # The exception ends here, so the transaction has to be told of it.
             transaction.set_rollback(True)
-        elif self._answer is not None:
-            self._answer.delete()
         self._answer = None
         return response
+
+    def claim_key(self) -> None:
+        """Claim the request's key, inside the transaction of the work. An action with a transaction
+        of its own does it there, so that there is never a claim without the work."""
+        self._answer = idempotency.begin(self.request)
+
+    def keep_answer(self, response: Response) -> None:
+        """Keep an answer with the work itself, for an action that answers after its commit.
+
+        Whoever hears no more than that, since the process ended, gets this one for their key.
+        """
+        if self._answer is not None:
+            idempotency.keep(self._answer, response)
 
     def keep_no_answer(self) -> None:
         """For an action whose answer holds a secret: sent again, it is done again."""
@@ -73,9 +91,22 @@ class ContractView(viewsets.GenericViewSet[Row]):
 
     def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
         final = super().finalize_response(request, response, *args, **kwargs)
+        if self.wrote_without_leave(request, final):
+            raise RuntimeError(f"{type(self).__name__}.{self.action} asked for no leave to write.")
         if self._answer is not None and isinstance(final, Response):
             idempotency.keep(self._answer, final)
+        if self._written is not None and final.status_code < 400:
+            house_written.send(type(self), house_id=self._written)
         return final
+
+    def wrote_without_leave(self, request: Request, final: HttpResponseBase) -> bool:
+        """Whether a write went through and nothing of `renovation.scope` was asked."""
+        return (
+            request.method not in SAFE_METHODS
+            and final.status_code < 400
+            and self.action not in self.without_a_house
+            and not scope.was_given()
+        )
 
     def get_queryset(self) -> QuerySet[Row]:
         return visible(super().get_queryset(), self.request.user)
@@ -97,10 +128,11 @@ class ContractView(viewsets.GenericViewSet[Row]):
         if connection.features.has_select_for_update:
             rows.select_for_update(no_key=True).get(pk=found.pk)
             found.refresh_from_db()
-        if not writable(rows.filter(pk=found.pk), self.request.user).exists():
+        if not scope.may_write(found, self.request.user):
             raise Problem(
                 "not-allowed", "You may look at this house but not change it.", status_code=403
             )
+        self._written = house_of(found)
         if is_stale(self.request, found):
             raise Problem(
                 "stale",
@@ -111,6 +143,11 @@ class ContractView(viewsets.GenericViewSet[Row]):
         return found
 
 
+def house_of(row: Record) -> int | None:
+    """The house a row belongs to; None for what belongs to a person."""
+    return None if row.person_path else row.house_id()
+
+
 class CreateMixin(mixins.CreateModelMixin, ContractView[Row]):
     """`POST` on a list: 201, with the new object's ETag and Location."""
 
@@ -119,6 +156,7 @@ class CreateMixin(mixins.CreateModelMixin, ContractView[Row]):
         wanted.is_valid(raise_exception=True)
         self.perform_create(wanted)
         made: Any = wanted.instance
+        self._written = house_of(made)
         return Response(
             self.get_serializer(made).data,
             status=201,

@@ -1,4 +1,4 @@
-"""The one account of a local installation, its API token and its sign-in address."""
+"""The owner of a local installation, other accounts, and addresses to sign in at."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ from django.contrib.auth.models import User
 from django.core import signing
 from django.db import transaction
 from django.utils import timezone
-from rest_framework.authtoken.models import Token
+
+from renovation.errors import Problem
 
 USERNAME = "owner"
+LONGEST_PASSWORD = 128
 SIGN_IN_SALT = "lifted-boards.sign-in"
-SIGN_IN_SECONDS = 12 * 3600
+SIGN_IN_SECONDS = 3600
 
 
 @transaction.atomic
@@ -24,17 +26,27 @@ def owner_account() -> User:
     return user
 
 
-def owner_token(user: User) -> str:
-    return str(Token.objects.get_or_create(user=user)[0].key)
+def account_of(name: str) -> User:
+    """The account of a name, open and known here.
+
+    Raises:
+        Problem: `not-found`; the owner's own is made when it is missing.
+    """
+    if name == USERNAME:
+        return owner_account()
+    user = get_user_model().objects.filter(username=name, is_active=True).first()
+    if user is None:
+        raise Problem("not-found", f"There is no account {name!r} here.", status_code=404)
+    return user
 
 
-def sign_in_address(user: User, *, port: int) -> str:
-    """Where the owner signs in on this machine."""
-    return f"http://127.0.0.1:{port}/sign-in/{sign_in_ticket(user)}/"
+def sign_in_address(user: User, *, base: str) -> str:
+    """Where someone signs in; `base` is the address of the site, without a slash at its end."""
+    return f"{base}/sign-in/{sign_in_ticket(user)}/"
 
 
 def sign_in_ticket(user: User) -> str:
-    """A signed word that signs the user in, once, within twelve hours.
+    """A signed word that signs the user in, once, within an hour.
 
     It names the last sign-in, so that it is worth nothing after the next one.
     """

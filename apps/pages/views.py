@@ -4,37 +4,61 @@ from __future__ import annotations
 
 from http import HTTPStatus
 
-from django.contrib.auth import login, logout
+from axes.helpers import get_cool_off
+from django.contrib.auth import authenticate, login, logout
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from apps.pages import demo_house
-from apps.pages.owner import spend_ticket, user_of_ticket
+from apps.pages.owner import LONGEST_PASSWORD, spend_ticket, user_of_ticket
 from apps.pages.visiting import REMEMBERED, signed_in, trouble
 from apps.property.models import Property
 from renovation import problems
+from renovation.guessing import guesses
 from renovation.scope import visible
 
+SAFE_OR_POST = ["GET", "HEAD", "POST"]
+WRONG = "This name and password do not belong together."
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
+@login_not_required
 @never_cache
-@require_safe
+@sensitive_post_parameters("password")
+@require_http_methods(SAFE_OR_POST)
 def how_to_sign_in(request: HttpRequest) -> HttpResponse:
-    """Where someone lands who is not signed in."""
-    return render(request, "pages/sign_in.html", {"trouble": ""})
+    """Where someone lands who is not signed in: with a name and a password, or by an address."""
+    if request.method != "POST":
+        return render(request, "pages/sign_in.html", {"trouble": ""})
+    wrong = guesses("password", request)
+    if wait := wrong.seconds_to_wait():
+        return too_often(request, wait)
+    name, word = request.POST.get("username", "")[:150], request.POST.get("password", "")
+    found = len(word) <= LONGEST_PASSWORD and authenticate(request, username=name, password=word)
+    if isinstance(found, User):
+        login(request, found)
+        return redirect("home")
+    wrong.count()
+    return render(
+        request, "pages/sign_in.html", {"wrong": WRONG, "name": name},
+        status=HTTPStatus.UNPROCESSABLE_ENTITY,
+    )  # fmt: skip
 
 
+@login_not_required
 @never_cache
+@require_http_methods(SAFE_OR_POST)
 def sign_in(request: HttpRequest, ticket: str) -> HttpResponse:
     """One button. Opening the address changes nothing, so a link preview cannot use it up."""
     user = spend_ticket(ticket) if request.method == "POST" else user_of_ticket(ticket)
     if user is None:
-        trouble = "This sign-in address was used before, or is older than twelve hours."
+        trouble = "This sign-in address was used before, or is too old."
         return render(
             request, "pages/sign_in.html", {"trouble": trouble}, status=HTTPStatus.GONE
         )  # fmt: skip
@@ -42,6 +66,25 @@ def sign_in(request: HttpRequest, ticket: str) -> HttpResponse:
         login(request, user, backend=BACKEND)
         return redirect("home")
     return render(request, "pages/sign_in.html", {"ticket": ticket})
+
+
+def locked_out(request: HttpRequest, *rest: object) -> HttpResponse:
+    """Axes' AXES_LOCKOUT_CALLABLE: too many wrong passwords for one name."""
+    pause = get_cool_off(request)
+    return too_often(request, int(pause.total_seconds()) if pause else 0)
+
+
+def too_often(request: HttpRequest, seconds: int) -> HttpResponse:
+    """Nothing is looked at for a while, right or wrong."""
+    minutes = -(-seconds // 60)
+    wait = "a minute" if minutes == 1 else f"{minutes} minutes"
+    sentence = (
+        f"Too many wrong passwords. Wait {wait}, or open a sign-in address: manage.py sign_in "
+        "prints one, and it works at once."
+    )
+    answer = trouble(request, sentence, status=HTTPStatus.TOO_MANY_REQUESTS)
+    answer["Retry-After"] = str(seconds)
+    return answer
 
 
 @require_POST
@@ -94,5 +137,5 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def refused_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Django's CSRF_FAILURE_VIEW: a form sent from an old page or from another site."""
-    sentence = "This form is too old or came from elsewhere. Open the page again and retry."
+    sentence = "This form is too old or came from another site. Open the page again and retry."
     return trouble(request, sentence, status=HTTPStatus.FORBIDDEN)

@@ -28,6 +28,7 @@ class PropertySerializer(CheckedSerializer[Property]):
 class PropertyViewSet(RecordViewSet[Property]):
     """The houses you are a member of. Who opens one becomes its owner."""
 
+    without_a_house = frozenset({"create"})
     queryset = Property.objects.all()
     serializer_class = PropertySerializer
     filterset_fields = {
@@ -43,6 +44,10 @@ class PropertyViewSet(RecordViewSet[Property]):
             owner=self.request.user, **serializer.validated_data
         )
 
+    def perform_destroy(self, instance: Property) -> None:
+        services.refuse_others_than_owners(house=instance, by=self.request.user)
+        instance.delete()
+
 
 class MemberSerializer(CheckedSerializer[Member]):
     user = serializers.SlugRelatedField(
@@ -51,7 +56,7 @@ class MemberSerializer(CheckedSerializer[Member]):
 
     class Meta:
         model = Member
-        fields = ["id", "version", "property", "user", "role"]
+        fields = ["id", "version", "property", "user", "role", "shows_feet"]
         read_only_fields = ["version"]
 
     def validate_user(self, user: Any) -> Any:
@@ -67,6 +72,7 @@ class MemberViewSet(RecordViewSet[Member]):
     serializer_class = MemberSerializer
     filterset_fields = {
         "property": ["exact"], "role": ["exact", "in"], "user__username": ["exact"],
+        "shows_feet": ["exact"],
     }  # fmt: skip
     ordering_fields = ["id", "role"]
 
@@ -77,7 +83,9 @@ class MemberViewSet(RecordViewSet[Member]):
 
     def perform_update(self, serializer: BaseSerializer[Member]) -> None:
         member = cast("Member", serializer.instance)
-        services.refuse_others_than_owners(house=member.property, by=self.request.user)
+        about_oneself = member.user == self.request.user
+        if not (about_oneself and serializer.validated_data.keys() <= {"shows_feet"}):
+            services.refuse_others_than_owners(house=member.property, by=self.request.user)
         if serializer.validated_data.get("role", member.role) != Member.Role.OWNER:
             services.refuse_losing_the_last_owner(member=member)
         serializer.save()

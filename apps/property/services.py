@@ -19,6 +19,16 @@ def open_property(*, owner: Any, **fields: Any) -> Property:
 
 
 @transaction.atomic
+def show_feet(*, house: Property, user: Any, shows_feet: bool) -> None:
+    """Show a person feet and inches beside metric lengths, or no more.
+
+    It is about what that person sees, so whoever may only look may say it too.
+    """
+    for member in Member.objects.select_for_update().filter(property=house, user=user):
+        member.change(shows_feet=shows_feet)
+
+
+@transaction.atomic
 def remove_member(*, member: Member, by: Any) -> None:
     """Take someone's access away. Anyone may leave; only an owner sends others away.
 
@@ -39,9 +49,7 @@ def refuse_others_than_owners(*, house: Property, by: Any) -> None:
         Problem: `owners-only`, 403.
     """
     if not Member.objects.filter(property=house, user=by, role=Member.Role.OWNER).exists():
-        raise Problem(
-            "owners-only", f"Only an owner decides who is a member of {house}.", status_code=403
-        )
+        raise Problem("owners-only", f"Only an owner of {house} decides this.", status_code=403)
 
 
 def refuse_losing_the_last_owner(*, member: Member) -> None:

@@ -5,18 +5,20 @@ from __future__ import annotations
 import socket
 from typing import Any
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from apps.inspections.evidence.services import sweep
-from apps.pages.owner import owner_account, owner_token, sign_in_address
+from apps.pages.owner import owner_account, sign_in_address
 from apps.pages.planner import plan_now
 from apps.planning.models import Plan
 from apps.property.models import Property
+from renovation.checks import LOOPBACK
 
-# Above what the API itself accepts, so that it is the API that refuses, and says why.
-BODY_LIMIT = 64 * 1024 * 1024
+WEEKS_SHOWN = 5
+EVERYWHERE = {"0.0.0.0", "::"}  # noqa: S104 (compared with, bound when asked)
 
 
 class Command(BaseCommand):
@@ -25,6 +27,10 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--demo", action="store_true", help="Load the demo house if empty.")
         parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument(
+            "--listen", default="127.0.0.1", metavar="ADDRESS",
+            help="Serve others too, on this address; wants LIFTED_BOARDS_HOSTS.",
+        )  # fmt: skip
         parser.add_argument("--no-serve", action="store_true", help="Stop after printing.")
         parser.add_argument("--no-plan", action="store_true", help="Make no new plan.")
 
@@ -32,7 +38,8 @@ class Command(BaseCommand):
         if not 1 <= options["port"] <= 65535:
             raise CommandError("A port is a number from 1 to 65535.")
         if not options["no_serve"]:
-            refuse_taken_port(options["port"])
+            refuse_unnamed_hosts(options["listen"])
+            refuse_taken_port(options["listen"], options["port"])
         # rich takes 100 ms: not for every other command.
         from apps.pages.terminal import console_on  # noqa: PLC0415
 
@@ -47,15 +54,15 @@ class Command(BaseCommand):
             for house in Property.objects.order_by("pk"):
                 self.plan(console, house, owner)
         self.print_weeks(console)
-        address = f"http://127.0.0.1:{options['port']}"
-        console.print(f"\nAPI token:  {owner_token(owner)}", highlight=False)
+        address = f"http://{name_of(options['listen'])}:{options['port']}"
+        console.print("\nAPI token:  manage.py token makes one", highlight=False)
         console.print(f"API docs:   {address}/api/docs/", highlight=False)
         console.print(
-            f"Sign in:    {sign_in_address(owner, port=options['port'])}",
+            f"Sign in:    {sign_in_address(owner, base=address)}",
             highlight=False, soft_wrap=True,
         )  # fmt: skip
         if not options["no_serve"]:
-            self.serve(console, options["port"])
+            self.serve(console, options["listen"], options["port"])
 
     def load_demo(self, console: Any, owner: Any) -> None:
         if Property.objects.exists():
@@ -86,29 +93,47 @@ class Command(BaseCommand):
         houses = list(Property.objects.order_by("pk"))
         if not houses:
             console.print("No house yet: POST /api/v1/properties/, or start again with --demo.")
-        for house in houses:
+        for house in houses[:WEEKS_SHOWN]:
             call_command("week", property=house.pk, stdout=self.stdout)
+        if len(houses) > WEEKS_SHOWN:
+            more = len(houses) - WEEKS_SHOWN
+            console.print(f"More houses: {more}. manage.py week --property ID prints one's week.")
 
-    def serve(self, console: Any, port: int) -> None:
+    def serve(self, console: Any, listen: str, port: int) -> None:
         # Only when serving; it ships no types.
         from waitress import serve  # type: ignore[import-untyped]  # noqa: PLC0415
 
         from renovation.wsgi import application  # noqa: PLC0415 (only when serving)
 
-        console.print(f"Serving on http://127.0.0.1:{port} — stop with Ctrl-C.")
+        console.print(f"Serving on http://{listen}:{port} — stop with Ctrl-C.")
         serve(
-            application, host="127.0.0.1", port=port, threads=8,
-            max_request_body_size=BODY_LIMIT, ident="lifted-boards",
+            application, host=listen, port=port, threads=8,
+            max_request_body_size=settings.BODY_MAX_BYTES, ident="lifted-boards",
         )  # fmt: skip
 
 
-def refuse_taken_port(port: int) -> None:
+def name_of(listen: str) -> str:
+    """The name in the printed addresses: the one listened on, or the first that may be typed."""
+    if listen in EVERYWHERE:
+        return next(iter(settings.ALLOWED_HOSTS), "127.0.0.1")
+    return listen
+
+
+def refuse_unnamed_hosts(listen: str) -> None:
+    """Whoever serves others has to say under which names, or all they get is a refusal."""
+    if listen not in LOOPBACK and set(settings.ALLOWED_HOSTS) <= LOOPBACK:
+        raise CommandError(
+            f"Others may reach {listen}: name it, or the name they type, in LIFTED_BOARDS_HOSTS."
+        )
+
+
+def refuse_taken_port(listen: str, port: int) -> None:
     """Say at once, not after planning, that something else is served there."""
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind(("127.0.0.1", port))
+            probe.bind((listen, port))
         except OSError as exc:
             raise CommandError(
-                f"Port {port} cannot be used ({exc.strerror}). Try another with --port."
+                f"Port {port} of {listen} cannot be used ({exc.strerror}). Try --port or --listen."
             ) from exc
