@@ -11,16 +11,19 @@ from django.db.models.functions import Now
 
 from apps.inspections.models import Inspection
 from apps.planning.feeds.models import CalendarFeed, FeedEntry
+from apps.planning.routine.models import Brief, MeasureReminder, PlanningPreferences
 from apps.property.models import Property
 from apps.trades.models import Visit
 from apps.work.models import Task
+from renovation.jobs import Job
 from renovation.models import Record
 
 __all__ = [
-    "LONGEST_HORIZON_DAYS", "CalendarFeed", "FeedEntry", "Person", "Plan", "Stint", "WorkingTime",
-    "WorkingTimeException",
+    "LONGEST_HORIZON_DAYS", "UNFINISHED", "Brief", "CalendarFeed", "FeedEntry", "MeasureReminder",
+    "Person", "Plan", "PlanningPreferences", "Stint", "WorkingTime", "WorkingTimeException",
 ]  # fmt: skip
 LONGEST_HORIZON_DAYS = 400
+UNFINISHED = ("queued", "solving")
 
 
 class Person(Record):
@@ -125,17 +128,31 @@ class WorkingTimeException(Record):
         return f"{self.person} {self.date}"
 
 
-class Plan(Record):
-    """One answer of the planner. A `queued` row is its own outbox: any worker may claim it."""
+class Plan(Job):
+    """One answer of the planner, asked for by somebody or by itself (`because`)."""
 
     class State(models.TextChoices):
         QUEUED = "queued"
         SOLVING = "solving"
         READY = "ready"
         FAILED = "failed"
+        CANCELLED = "cancelled"
+        SUPERSEDED = "superseded"
+
+    class Because(models.TextChoices):
+        ASKED = "asked"
+        NIGHT = "night"
+        EDITS = "edits"
 
     property = models.ForeignKey(Property, models.CASCADE, related_name="plans")
-    state = models.CharField(max_length=7, choices=State, default=State.QUEUED)
+    state = models.CharField(max_length=10, choices=State, default=State.QUEUED)
+    because = models.CharField(max_length=5, choices=Because, default=Because.ASKED)
+    night_of = models.DateField(
+        null=True, blank=True, editable=False, help_text="The day that a nightly plan begins."
+    )
+    superseded_by = models.ForeignKey(
+        "self", models.SET_NULL, related_name="+", null=True, blank=True
+    )
     as_of = models.DateTimeField()
     horizon_days = models.PositiveIntegerField(default=28)
     seconds = models.FloatField(default=5.0)
@@ -161,15 +178,23 @@ class Plan(Record):
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
     )
     requested_at = models.DateTimeField(db_default=Now())
-    claimed_at = models.DateTimeField(null=True, blank=True)
     solved_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-pk"]
+        indexes = [
+            models.Index(
+                fields=["property"], condition=Q(state__in=UNFINISHED), name="plan_unfinished"
+            ),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["property"], condition=Q(is_current=True), name="plan_one_current"
             ),
+            models.UniqueConstraint(
+                fields=["property"], condition=Q(state="solving"), name="plan_one_at_work"
+            ),
+            models.UniqueConstraint(fields=["property", "night_of"], name="plan_once_a_night"),
             models.CheckConstraint(
                 condition=Q(horizon_days__range=(1, LONGEST_HORIZON_DAYS)),
                 name="plan_horizon_possible",

@@ -1,20 +1,19 @@
-"""Making plans: ask for one, solve it, pick up what was left behind.
+"""Making plans: ask for one, solve it, stop it.
 
-A plan's row is its own outbox. `queued` rows wait for any worker; whoever claims one (a
-conditional update, so only one does) solves it outside any transaction and stores the answer
-in one. A failed solve stores why and leaves the last good plan current.
+A plan is a job (`renovation.jobs`): whoever claims its row solves it outside any transaction and
+stores the answer in one. A failed solve stores why and leaves the last good plan current.
 """
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Sequence
-from datetime import datetime, timedelta
+from collections.abc import Callable, Sequence
+from datetime import date, datetime
 from time import perf_counter
 from typing import Any
 
+from celery.exceptions import SoftTimeLimitExceeded
+from django.conf import settings
 from django.db import transaction
-from django.db.models import Q
 from django.utils import timezone
 
 from apps.floors.models import Board
@@ -22,11 +21,10 @@ from apps.planning.models import Plan, Stint
 from apps.planning.spans import task_days
 from apps.property.models import Property
 from apps.timber.services.needs import note_planned_starts
+from renovation import jobs
 from renovation.errors import Problem
 
-log = logging.getLogger(__name__)
-
-LEFT_AFTER = timedelta(minutes=5)
+READ_PCT, FIRST_PCT, SOLVED_PCT, EXPLAINED_PCT = 5, 20, 80, 90
 
 
 @transaction.atomic
@@ -39,10 +37,14 @@ def request_plan(
     quick: bool = False,
     requested_by: Any = None,
     what_if: dict[str, Any] | None = None,
+    because: str = Plan.Because.ASKED,
+    night_of: date | None = None,
 ) -> Plan:
-    """Queue a plan, and hand it to the workers once it is stored."""
-    from apps.planning.tasks import solve_plan  # noqa: PLC0415 (tasks import this module)
+    """Queue a plan, and hand it to the workers once it is stored.
 
+    It takes the place of those of the house that are still queued. Of suppositions, only of the
+    same one; a quick plan leaves one in the queue that was to be searched for longer.
+    """
     plan = Plan.objects.create(
         property=house,
         as_of=as_of,
@@ -51,51 +53,58 @@ def request_plan(
         quick=quick,
         requested_by=requested_by,
         what_if=what_if,
+        because=because,
+        night_of=night_of,
     )
-    transaction.on_commit(lambda: solve_plan.delay(plan.pk))
+    before = Plan.objects.filter(property=house, what_if=what_if)
+    if what_if is None:
+        before = Plan.objects.filter(property=house, what_if__isnull=True)
+    jobs.supersede(before.filter(quick=True) if quick else before, by=plan)
+    jobs.hand_out(KIND, plan)
     return plan
 
 
 def solve(*, plan_id: int) -> None:
-    """Solve one queued plan. Safe to run twice: the second run finds nothing to claim."""
-    claimed = Plan.objects.filter(pk=plan_id, state=Plan.State.QUEUED).update(
-        state=Plan.State.SOLVING, claimed_at=timezone.now()
-    )
-    if not claimed:
-        return
-    plan = Plan.objects.select_related("property").get(pk=plan_id)
-    try:
-        answer = work_out(plan)
-    except Exception:
-        # Whatever went wrong, the person gets a sentence and keeps the last good plan; the
-        # log keeps the rest.
-        log.exception("plan %s failed", plan_id)
-        Plan.objects.filter(pk=plan_id).update(
-            state=Plan.State.FAILED,
-            failure="The planner stopped on an error; the last good plan still stands.",
-            solved_at=timezone.now(),
-        )
-        return
-    store(plan, answer)
+    """Solve the plan that is next in turn. Safe to run twice: the second run finds none."""
+    jobs.work(KIND, plan_id)
 
 
 def requeue_left_plans() -> None:
     """Hand out again what was queued or claimed and never finished."""
+    jobs.sweep(KIND, now=timezone.now())
+
+
+def cancel_plan(*, plan: Plan) -> Plan:
+    """Stop a plan that is queued or being solved; the current one stays as it is."""
+    jobs.cancel(plan)
+    return plan
+
+
+def make(plan: Plan) -> None:
+    store(plan, work_out(plan, told=lambda pct: jobs.note_progress(plan, pct)))
+
+
+def task() -> Any:
     from apps.planning.tasks import solve_plan  # noqa: PLC0415 (tasks import this module)
 
-    limit = timezone.now() - LEFT_AFTER
-    Plan.objects.filter(state=Plan.State.SOLVING, claimed_at__lt=limit).update(
-        state=Plan.State.QUEUED
-    )
-    left = Plan.objects.filter(state=Plan.State.QUEUED).filter(
-        Q(requested_at__lt=limit) | Q(claimed_at__lt=limit)
-    )
-    for plan_id in left.values_list("pk", flat=True):
-        solve_plan.delay(plan_id)
+    return solve_plan
 
 
-def work_out(plan: Plan) -> dict[str, Any]:
-    """Read the house, solve, explain, find the alerts: all the plan's answer, nothing stored."""
+def failure(exc: Exception) -> str:
+    """What the person is told of a plan that was not made."""
+    if isinstance(exc, SoftTimeLimitExceeded):
+        return "The planner was stopped, as it took too long; the last good plan still stands."
+    return "The planner stopped on an error; the last good plan still stands."
+
+
+KIND = jobs.Kind(rows=Plan, task=task, do=make, failure=failure)
+
+
+def work_out(plan: Plan, *, told: Callable[[int], None] = lambda _: None) -> dict[str, Any]:
+    """Read the house, solve, explain, find the alerts: all the plan's answer, nothing stored.
+
+    `told` hears how far it is [%].
+    """
     # The solver and geometry libraries take half a second to load: only when a plan is made.
     from apps.planning import horizons  # noqa: PLC0415
     from apps.planning.answer import answer  # noqa: PLC0415
@@ -112,6 +121,12 @@ def work_out(plan: Plan) -> dict[str, Any]:
     suppose(house, plan.what_if or {})
     previous = current_plan(plan.property)
     asked = question(house, previous=previous)
+    told(READ_PCT)
+
+    def first_found(_: Any) -> None:
+        first_seconds.append(perf_counter() - began)
+        told(FIRST_PCT)
+
     if plan.quick:
         solution = solve_quickly(asked.problem)
         first_seconds.append(perf_counter() - began)
@@ -120,11 +135,14 @@ def work_out(plan: Plan) -> dict[str, Any]:
             asked.problem,
             now=house.now,
             deterministic_seconds=plan.seconds,
-            on_first=lambda _: first_seconds.append(perf_counter() - began),
+            on_first=first_found,
         )
+    told(SOLVED_PCT)
     reasons = explain(asked.problem, solution, house.clock.say)
+    found = answer(asked, solution, reasons, previous, seconds=0.0 if plan.quick else plan.seconds)
+    told(EXPLAINED_PCT)
     return {
-        **answer(asked, solution, reasons, previous, seconds=0.0 if plan.quick else plan.seconds),
+        **found,
         "odds": plan_odds(asked, solution, quick=plan.quick),
         "first_plan_seconds": first_seconds[0] if first_seconds else None,
         "solve_seconds": perf_counter() - began,
@@ -140,15 +158,24 @@ def store(plan: Plan, answer: dict[str, Any]) -> None:
     becomes_current = plan.what_if is None and not newer
     if becomes_current:
         Plan.objects.filter(property=plan.property, is_current=True).update(is_current=False)
-    Stint.objects.bulk_create(Stint(plan=plan, **stint) for stint in stints)
-    plan.change(
-        **answer,
-        state=Plan.State.READY,
-        is_current=becomes_current,
-        solved_at=timezone.now(),
+    # The claim first: a plan that was given up may not overwrite its successor's answer.
+    jobs.finish(
+        plan, state=Plan.State.READY, progress_pct=100, is_current=becomes_current, **answer
     )
+    Stint.objects.bulk_create(Stint(plan=plan, **stint) for stint in stints)
     if becomes_current:
         note_planned_starts(house=plan.property, starts=task_days(plan))
+    transaction.on_commit(lambda: measure(answer))
+
+
+def measure(answer: dict[str, Any]) -> None:
+    """Count a plan where somebody measures."""
+    if settings.METRICS:
+        from renovation import metrics  # noqa: PLC0415 (only where somebody measures)
+
+        metrics.plan_made(
+            solve_seconds=answer["solve_seconds"], gap=answer["gap"], alerts=answer["alerts"]
+        )
 
 
 def current_plan(house: Property) -> Plan | None:

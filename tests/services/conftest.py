@@ -1,32 +1,34 @@
 """Whole installations on real services: PostgreSQL, Redis, workers, several web processes.
 
-Each is made by the program's own commands in a database of its own, and asked over the
-network like any other client. A missing service fails these tests; nothing is skipped.
+Each is made by the program's own commands in a database of its own, and asked over the network
+like any other client. The servers are the tests' own (`own.py`), so that a test may stop them; the
+processes are those that docker-compose.yml starts. A missing program fails these tests; nothing is
+skipped.
 """
 
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
 
 import psycopg
 import pytest
 
+from tests.compose import as_module, steps
 from tests.installation import Answer, Installation, ask, end, free_port, is_listening, until
+from tests.services.own import OwnPostgres, OwnRedis
 
-SERVER = (
-    os.environ.get("TEST_DATABASE_URL")
-    or os.environ.get("DATABASE_URL")
-    or "postgres://postgres@127.0.0.1:5432/test"
-)
-BROKER = os.environ.get("REDIS_URL") or "redis://127.0.0.1:6379/9"
 SEEDS = 8
 SEED = f"from tests.services import seed; answer = [seed.house() for _ in range({SEEDS})]"
 WEB_PROCESSES = 4
+LONG = bool(os.environ.get("LONG_FAULTS"))
+"""By hand: many more times, and for as long as the table in docs/reliability.md says."""
 
 
 @dataclass
@@ -58,24 +60,41 @@ class Service:
 
 
 @pytest.fixture(scope="session")
-def database() -> Iterator[str]:
-    """The address of an empty PostgreSQL database, dropped afterwards."""
-    name = f"lifted_boards_{uuid.uuid4().hex[:12]}"
-    with psycopg.connect(SERVER, autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name}")
-    yield urlunsplit(urlsplit(SERVER)._replace(path=f"/{name}"))
-    with psycopg.connect(SERVER, autocommit=True) as server:
-        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+def servers() -> Iterator[Path]:
+    """A folder that the account of PostgreSQL may enter."""
+    folder = Path(tempfile.mkdtemp(prefix="servers-"))
+    folder.chmod(0o711)
+    yield folder
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
-def grown(database: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+def postgres(servers: Path) -> Iterator[OwnPostgres]:
+    made = OwnPostgres(servers / "postgresql").make()
+    yield made
+    made.stop("immediate")
+
+
+@pytest.fixture(scope="session")
+def own_redis(servers: Path) -> Iterator[OwnRedis]:
+    made = OwnRedis(servers / "redis").start()
+    yield made
+    made.stop()
+
+
+@pytest.fixture(scope="session")
+def database(postgres: OwnPostgres) -> str:
+    """The address of the grown installation's database."""
+    return postgres.database("grown")
+
+
+@pytest.fixture(scope="session")
+def grown(
+    database: str, own_redis: OwnRedis, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Service]:
     """PostgreSQL, Redis and several web processes; workers are each test's own affair."""
-    folder = tmp_path_factory.mktemp("grown")
-    installation = Installation(folder, {"DATABASE_URL": database, "REDIS_URL": BROKER})
-    # An earlier run may have left messages about a database that is gone.
-    installation.python("-m", "celery", "-A", "renovation", "purge", "-f")
-    yield from served(installation)
+    settings = {"DATABASE_URL": database, "REDIS_URL": own_redis.address}
+    yield from served(Installation(tmp_path_factory.mktemp("grown"), settings))
 
 
 @pytest.fixture(scope="session")
@@ -84,18 +103,30 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     yield from served(Installation(tmp_path_factory.mktemp("small")))
 
 
-def served(installation: Installation) -> Iterator[Service]:
-    installation.manage("start", "--no-serve", "--no-plan")
-    token = installation.manage("token").strip()
+def web_process(
+    installation: Installation, name: str = "web", processes: int = WEB_PROCESSES
+) -> str:
+    """Start what compose starts as `web`, on this machine's loopback only; its address."""
     port = free_port()
-    web = installation.process(
-        "web", "-m", "gunicorn", "renovation.wsgi:application", "--bind", f"127.0.0.1:{port}",
-        "--workers", str(WEB_PROCESSES), "--threads", "2", "--worker-tmp-dir", "/dev/shm",
-        "--timeout", "120",
+    words = steps("web")[0]
+    # gunicorn listens on every address it is given: here this one takes the place of compose's.
+    words[words.index("--bind") + 1] = f"127.0.0.1:{port}"
+    process = installation.process(
+        name, *as_module(words), "--workers", str(processes), "--threads", "2",
+        "--worker-tmp-dir", "/dev/shm", "--timeout", "120",
     )  # fmt: skip
-    service = Service(installation, f"http://127.0.0.1:{port}", token)
+    until(lambda: is_listening(port) or process.poll() is not None, "the web processes")
+    assert process.poll() is None, installation.log(name)
+    return f"http://127.0.0.1:{port}"
+
+
+def served(installation: Installation) -> Iterator[Service]:
+    for step in steps("setup"):
+        installation.python(*as_module(step))
+    token = installation.manage("token").strip()
+    service = Service(installation, "", token)
     try:
-        until(lambda: is_listening(port) or web.poll() is not None, "the web processes")
+        service.address = web_process(installation)
         first = service.get("properties/")
         assert first.status == 200, f"{first.text}\n{installation.log('web')}"
         yield service
@@ -111,9 +142,8 @@ def worker(grown: Service) -> Iterator[Any]:
     def start(processes: int = 1) -> Any:
         name = f"worker-{uuid.uuid4().hex[:8]}"
         process = grown.installation.process(
-            name, "-m", "celery", "-A", "renovation", "worker", "--loglevel", "INFO",
-            "--concurrency", str(processes), "--hostname", f"{name}@here", "--without-mingle",
-            "--without-gossip", "--prefetch-multiplier", "1",
+            name, *as_module(steps("worker")[0]), "--concurrency", str(processes),
+            "--hostname", f"{name}@here", "--without-mingle", "--without-gossip",
         )  # fmt: skip
         started.append(process)
         until(

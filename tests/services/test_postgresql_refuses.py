@@ -96,13 +96,28 @@ def test_a_house_has_one_current_plan_and_it_is_ready(grown, sql):
     plan = (
         "INSERT INTO planning_plan (version, property_id, state, as_of, horizon_days, seconds,"
         " is_current, quick, objective, proven, unplaced, unready, contradictions, alerts,"
-        " changes, inputs, supposed_stints, failure)"
-        " VALUES (1, %s, %s, now(), 7, 1, true, false, '[]', true, '[]', '[]', '[]', '[]', '[]',"
-        " '{}', '[]', '')"
+        " changes, inputs, supposed_stints, failure, because, attempts, progress_pct)"
+        " VALUES (1, %s, %s, now(), 7, 1, %s, false, '[]', true, '[]', '[]', '[]', '[]', '[]',"
+        " '{}', '[]', '', 'asked', 0, 0)"
     )
-    sql.execute(plan, [house["property"], "ready"])
+    sql.execute(plan, [house["property"], "ready", True])
 
     with pytest.raises(errors.UniqueViolation, match="plan_one_current"):
-        sql.execute(plan, [house["property"], "ready"])
+        sql.execute(plan, [house["property"], "ready", True])
     with pytest.raises(errors.CheckViolation, match="plan_current_is_ready"):
-        sql.execute(plan, [grown.seed()["property"], "failed"])
+        sql.execute(plan, [grown.seed()["property"], "failed", True])
+
+
+def test_a_house_has_one_plan_at_work(grown, sql):
+    house = grown.seed()["property"]
+    plan = (
+        "INSERT INTO planning_plan (version, property_id, state, as_of, horizon_days, seconds,"
+        " is_current, quick, objective, proven, unplaced, unready, contradictions, alerts,"
+        " changes, inputs, supposed_stints, failure, because, attempts, progress_pct)"
+        " VALUES (1, %s, 'solving', now(), 7, 1, false, false, '[]', true, '[]', '[]', '[]', '[]',"
+        " '[]', '{}', '[]', '', 'asked', 1, 0)"
+    )
+    sql.execute(plan, [house])
+
+    with pytest.raises(errors.UniqueViolation, match="plan_one_at_work"):
+        sql.execute(plan, [house])

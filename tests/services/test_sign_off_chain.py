@@ -14,7 +14,6 @@ import pytest
 from psycopg import errors
 
 from tests.installation import GIVE_UP_SECONDS, REPOSITORY, Installation
-from tests.services.conftest import SERVER, urlsplit, urlunsplit
 
 WRITERS = 8
 # Each writer adds to the same house's chain, all beginning at the same moment.
@@ -184,14 +183,9 @@ def test_a_fork_is_refused_by_the_database_itself(grown, sql):
 
 
 @pytest.fixture
-def own_database():
+def own_database(postgres):
     """The address of an empty PostgreSQL database of one test's own."""
-    name = f"lifted_boards_{uuid.uuid4().hex[:12]}"
-    with psycopg.connect(SERVER, autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name}")
-    yield urlunsplit(urlsplit(SERVER)._replace(path=f"/{name}"))
-    with psycopg.connect(SERVER, autocommit=True) as server:
-        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+    return postgres.database(f"before_the_chain_{uuid.uuid4().hex[:8]}")
 
 
 OLD_ROWS = """

@@ -7,6 +7,7 @@ import signal
 import psycopg
 import pytest
 
+from tests.compose import as_module, steps
 from tests.installation import end, until
 
 WAITING_FOR_A_LOCK = """
@@ -35,7 +36,7 @@ def hold_back(database):
 
     def held(house):
         holder.execute(
-            "SELECT 1 FROM property_property WHERE id = %s FOR UPDATE", [house["property"]]
+            "SELECT 1 FROM property_property WHERE id = %s FOR NO KEY UPDATE", [house["property"]]
         )
         return holder.rollback
 
@@ -45,6 +46,10 @@ def hold_back(database):
 
 def state(sql, plan_id):
     return sql.execute("SELECT state FROM planning_plan WHERE id = %s", [plan_id]).fetchone()[0]
+
+
+def attempts(sql, plan_id):
+    return sql.execute("SELECT attempts FROM planning_plan WHERE id = %s", [plan_id]).fetchone()[0]
 
 
 def test_a_plan_waits_for_a_worker_and_is_made_when_one_comes(grown, ask_for_plan, worker):
@@ -91,8 +96,8 @@ def test_what_a_dead_worker_left_is_handed_out_again(grown, sql, ask_for_plan, h
 
     # Ten minutes go by.
     sql.execute(
-        "UPDATE planning_plan SET claimed_at = claimed_at - interval '10 minutes',"
-        " requested_at = requested_at - interval '10 minutes' WHERE id = %s",
+        "UPDATE planning_plan SET progressed_at = progressed_at - interval '10 minutes'"
+        " WHERE id = %s",
         [plan_id],
     )
     worker()
@@ -121,10 +126,7 @@ def test_a_plan_that_is_being_made_is_not_handed_out_again(
     let_go()
     until(lambda: state(sql, plan_id) == "ready", "the plan")
 
-    [versions] = sql.execute(
-        "SELECT array_agg(version) FROM planning_plan WHERE id = %s", [plan_id]
-    ).fetchone()
-    assert versions == [2]
+    assert attempts(sql, plan_id) == 1
 
 
 def test_a_plan_handed_out_twice_is_made_once(grown, sql, ask_for_plan, hold_back, worker):
@@ -145,24 +147,92 @@ def test_a_plan_handed_out_twice_is_made_once(grown, sql, ask_for_plan, hold_bac
     ).fetchall()
     assert starts
     assert len(starts) == len(set(starts))
-    [version] = sql.execute("SELECT version FROM planning_plan WHERE id = %s", [plan_id]).fetchone()
-    assert version == 2
+    assert attempts(sql, plan_id) == 1
 
 
-def test_of_two_plans_that_end_at_once_the_later_asked_is_current(
+def test_one_plan_of_a_house_is_made_at_a_time_and_a_newer_request_takes_a_queued_ones_place(
     grown, sql, ask_for_plan, hold_back, worker
 ):
     house = grown.seed()
-    plan_ids = [ask_for_plan(house), ask_for_plan(house)]
+    first = ask_for_plan(house)
     let_go = hold_back(house)
     worker(processes=2)
-    until(lambda: sql.execute(WAITING_FOR_A_LOCK).fetchone()[0] == 2, "both to be worked out")
+    until(lambda: sql.execute(WAITING_FOR_A_LOCK).fetchone()[0] == 1, "the plan to be worked out")
 
+    second, third = ask_for_plan(house), ask_for_plan(house)
+    assert [state(sql, plan_id) for plan_id in (first, second, third)] == [
+        "solving", "superseded", "queued",
+    ]  # fmt: skip
     let_go()
-    for plan_id in plan_ids:
-        until(lambda plan_id=plan_id: state(sql, plan_id) == "ready", "both plans")
+    until(lambda: state(sql, third) == "ready", "the newest plan")
 
+    assert state(sql, first) == "ready"
+    assert grown.get(f"plans/{second}/").json()["superseded_by"] == third
     current = sql.execute(
         "SELECT id FROM planning_plan WHERE property_id = %s AND is_current", [house["property"]]
     ).fetchall()
-    assert current == [(max(plan_ids),)]
+    assert current == [(third,)]
+
+
+def test_a_house_that_asks_often_does_not_keep_another_waiting(grown, sql, ask_for_plan, worker):
+    """Suppositions do not take each other's place: the busy house has as many rows queued."""
+    busy, other = grown.seed(), grown.seed()
+    many = [
+        grown.post(
+            "plans/",
+            {"property": busy["property"], "seconds": 0.1, "quick": True,
+             "what_if": {"add_tasks": [{"title": f"Task {n}", "likely_minutes": 30,
+                                        "package": package_of(sql, busy)}]}},
+        ).json()["id"]
+        for n in range(20)
+    ]  # fmt: skip
+    last = ask_for_plan(other)
+
+    worker()
+    until(lambda: state(sql, last) == "ready", "the other house's plan")
+
+    [before] = sql.execute(
+        "SELECT count(*) FROM planning_plan WHERE property_id = %s AND claimed_at <"
+        " (SELECT claimed_at FROM planning_plan WHERE id = %s)",
+        [busy["property"], last],
+    ).fetchone()
+    assert before <= 1
+    for plan_id in many:
+        until(lambda plan_id=plan_id: state(sql, plan_id) == "ready", "all the others in the end")
+
+
+def package_of(sql, house):
+    return sql.execute(
+        "SELECT package_id FROM work_task WHERE id = %s", [house["tasks"][0]]
+    ).fetchone()[0]
+
+
+def test_a_plan_that_is_stopped_frees_its_worker(grown, sql, ask_for_plan, hold_back, worker):
+    house, other = grown.seed(), grown.seed()
+    plan_id = ask_for_plan(house)
+    let_go = hold_back(house)
+    worker()
+    until(lambda: sql.execute(WAITING_FOR_A_LOCK).fetchone()[0] == 1, "the plan to be worked out")
+
+    stopped = grown.post(f"plans/{plan_id}/cancel/", {})
+    let_go()
+    after = grown.post("plans/", {"property": other["property"], "seconds": 1}).json()["id"]
+    until(lambda: state(sql, after) == "ready", "the next plan")
+
+    assert (stopped.status, stopped.json()["status"]) == (200, "cancelled")
+    assert state(sql, plan_id) == "cancelled"
+    stints = sql.execute("SELECT count(*) FROM planning_stint WHERE plan_id = %s", [plan_id])
+    assert stints.fetchone()[0] == 0
+
+
+def test_beat_runs_as_compose_starts_it(grown, tmp_path):
+    """Its pidfile and schedule lie in the container's own /tmp; here in a folder of the test's."""
+    words = [word.replace("/tmp/beat", str(tmp_path / "beat")) for word in steps("beat")[0]]
+    beat = grown.installation.process("beat", *as_module(words))
+    until(lambda: (tmp_path / "beat.pid").exists() or beat.poll() is not None, "its pidfile")
+    until(lambda: "beat: Starting" in grown.installation.log("beat"), "it to say so")
+
+    alive = beat.poll() is None
+    end(beat)
+
+    assert alive, grown.installation.log("beat")

@@ -8,18 +8,18 @@ from django.db import transaction
 from django.http import FileResponse, HttpRequest
 from django.http.response import HttpResponseBase
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from apps.inspections.completion import services
-from apps.inspections.evidence.api import AnyAnswer
 from apps.inspections.models.completion import UNFINISHED_STATES, CompletionFile
 from apps.property.models import Property
 from renovation.errors import Problem
 from renovation.etags import etag, is_unchanged
+from renovation.negotiation import AnyAnswer
 from renovation.serializers import CheckedSerializer
 from renovation.viewsets import ContractView, ReadViewSet
 
@@ -27,7 +27,9 @@ from renovation.viewsets import ContractView, ReadViewSet
 class CompletionFileSerializer(CheckedSerializer[CompletionFile]):
     """A completion file and how far it is. `sha256` and `byte_size` are those of the ZIP."""
 
-    requested_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+    requested_by = serializers.SlugRelatedField[Any](
+        slug_field="username", read_only=True, allow_null=True
+    )
 
     class Meta:
         model = CompletionFile
@@ -53,7 +55,19 @@ class CompletionFileViewSet(ReadViewSet[CompletionFile]):
     }  # fmt: skip
     ordering_fields = ["id", "requested_at", "finished_at"]
 
-    @extend_schema(responses={(200, "application/zip"): OpenApiTypes.BINARY})
+    @extend_schema(request=None, responses=CompletionFileSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str) -> Response:
+        """Stop it: it is queued or being made. Nothing of it is kept."""
+        row = services.cancel_completion_file(row=self.get_object())
+        return Response(self.get_serializer(row).data, headers={"ETag": etag(row)})
+
+    @extend_schema(
+        responses={
+            (200, "application/zip"): OpenApiTypes.BINARY,
+            409: OpenApiResponse(description="It is not made yet, or it failed."),
+        }
+    )
     @action(detail=True, content_negotiation_class=AnyAnswer)
     def file(self, request: Request, pk: str) -> HttpResponseBase:
         """The ZIP. 409 while it is not ready."""
@@ -108,9 +122,15 @@ class CompletionFileMixin(ContractView[Property]):
         `failure`.
         """
         with transaction.atomic():
+            self.claim_key()
             asked = services.request_completion_file(
                 house=self.get_object(), requested_by=request.user
             )
+            self.keep_answer(self.answered(asked))
+        return self.answered(asked)
+
+    def answered(self, asked: CompletionFile) -> Response:
+        """The file as it is now: queued, or with in-process tasks made."""
         row = CompletionFile.objects.select_related("requested_by").get(pk=asked.pk)
         return Response(
             CompletionFileSerializer(row, context=self.get_serializer_context()).data,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape  # nosec B406 # it writes XML and reads none
 
 MARGIN_PAPER_MM = 11.0
 PATTERNS = (

@@ -47,6 +47,16 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='inspection_has_title', violation_error_message='Say what is looked at.'),
+                    models.CheckConstraint(condition=models.Q(('minutes__range', (15, 480))), name='inspection_minutes_possible', violation_error_message='A look takes 15 to 480 minutes.'),
+                    models.CheckConstraint(condition=models.Q(('notice_working_days__lte', 60)), name='inspection_notice_possible', violation_error_message='Notice is at most 60 working days.'),
+                    models.CheckConstraint(condition=models.Q(('visiting_from__lt', models.F('visiting_to'))), name='inspection_visiting_hours_in_order', violation_error_message='Visiting hours end after they begin.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('booked_ends__isnull', True), ('booked_starts__isnull', True)), ('booked_starts__lt', models.F('booked_ends')), _connector='OR'), name='inspection_booking_in_order', violation_error_message='A booking has a start and an end, in that order.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('state', 'booked'), _negated=True), ('booked_starts__isnull', False), _connector='OR'), name='inspection_booked_has_times', violation_error_message='A booked inspection has a start and an end.'),
+                    models.CheckConstraint(condition=models.Q(('area__isnull', True), ('floor__isnull', False), _connector='OR'), name='inspection_area_on_a_floor', violation_error_message='Say which floor the area is on.'),
+                    models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='inspection_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -64,42 +74,9 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['inspection', 'seen_at', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('seen_by', ''), _negated=True), name='sign_off_says_who', violation_error_message='Say who looked.'),
+                ],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='inspection_has_title', violation_error_message='Say what is looked at.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('minutes__range', (15, 480))), name='inspection_minutes_possible', violation_error_message='A look takes 15 to 480 minutes.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('notice_working_days__lte', 60)), name='inspection_notice_possible', violation_error_message='Notice is at most 60 working days.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('visiting_from__lt', models.F('visiting_to'))), name='inspection_visiting_hours_in_order', violation_error_message='Visiting hours end after they begin.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('booked_ends__isnull', True), ('booked_starts__isnull', True)), ('booked_starts__lt', models.F('booked_ends')), _connector='OR'), name='inspection_booking_in_order', violation_error_message='A booking has a start and an end, in that order.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'booked'), _negated=True), ('booked_starts__isnull', False), _connector='OR'), name='inspection_booked_has_times', violation_error_message='A booked inspection has a start and an end.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('area__isnull', True), ('floor__isnull', False), _connector='OR'), name='inspection_area_on_a_floor', violation_error_message='Say which floor the area is on.'),
-        ),
-        migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='inspection_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
-        ),
-        migrations.AddConstraint(
-            model_name='signoff',
-            constraint=models.CheckConstraint(condition=models.Q(('seen_by', ''), _negated=True), name='sign_off_says_who', violation_error_message='Say who looked.'),
         ),
     ]

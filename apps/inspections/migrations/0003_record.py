@@ -71,6 +71,13 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["property", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("title", ""), _negated=True),
+                        name="certificate_has_title",
+                        violation_error_message="Say what the certificate is for.",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -90,6 +97,13 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["sign_off", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("text", ""), _negated=True),
+                        name="condition_says_what",
+                        violation_error_message="Say what was asked for.",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -125,6 +139,34 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["property", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("specified", ""), _negated=True),
+                            models.Q(("built", ""), _negated=True),
+                        ),
+                        name="deviation_says_what",
+                        violation_error_message="Say what was specified and what is built instead.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("state", "drafted"), models.Q(("why", ""), _negated=True), _connector="OR"
+                        ),
+                        name="deviation_put_says_why",
+                        violation_error_message="Say why before it is put to anyone.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("put_at__isnull", True), ("state", "drafted")),
+                            models.Q(
+                                models.Q(("state", "drafted"), _negated=True), ("put_at__isnull", False)
+                            ),
+                            _connector="OR",
+                        ),
+                        name="deviation_put_says_when",
+                        violation_error_message="A deviation that was put says when.",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -165,6 +207,45 @@ class Migration(migrations.Migration):
             options={
                 "verbose_name_plural": "evidence",
                 "ordering": ["property", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("title", ""), _negated=True),
+                        name="evidence_has_title",
+                        violation_error_message="Say what it shows.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            django.db.models.lookups.Exact(
+                                django.db.models.functions.text.Length("sha256"), 64
+                            )
+                        ),
+                        name="evidence_has_a_digest",
+                        violation_error_message="Evidence carries its SHA-256.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("byte_size__range", (1, 26214400))),
+                        name="evidence_size_is_possible",
+                        violation_error_message="A file has 1 byte to 25 MiB.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("kind", "document"),
+                            models.Q(("content_type__startswith", "image/"), ("kind", "photo")),
+                            _connector="OR",
+                        ),
+                        name="evidence_photo_is_an_image",
+                        violation_error_message="A photo is an image.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("height_px__isnull", True), ("width_px__isnull", True)),
+                            models.Q(("height_px__gt", 0), ("width_px__gt", 0)),
+                            _connector="OR",
+                        ),
+                        name="evidence_sides_are_both_known",
+                        violation_error_message="An image has a width and a height.",
+                    ),
+                ],
             },
         ),
         migrations.AlterModelOptions(
@@ -471,27 +552,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="certificate",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("title", ""), _negated=True),
-                name="certificate_has_title",
-                violation_error_message="Say what the certificate is for.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="certificate",
             constraint=models.UniqueConstraint(
                 condition=models.Q(("usual", ""), _negated=True),
                 fields=("property", "usual"),
                 name="certificate_usual_once_per_property",
                 violation_error_message="This usual certificate is there already.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="condition",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("text", ""), _negated=True),
-                name="condition_says_what",
-                violation_error_message="Say what was asked for.",
             ),
         ),
         migrations.AddConstraint(
@@ -517,98 +582,11 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="evidence",
             constraint=models.CheckConstraint(
-                condition=models.Q(("title", ""), _negated=True),
-                name="evidence_has_title",
-                violation_error_message="Say what it shows.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="evidence",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    django.db.models.lookups.Exact(
-                        django.db.models.functions.text.Length("sha256"), 64
-                    )
-                ),
-                name="evidence_has_a_digest",
-                violation_error_message="Evidence carries its SHA-256.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="evidence",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("byte_size__range", (1, 26214400))),
-                name="evidence_size_is_possible",
-                violation_error_message="A file has 1 byte to 25 MiB.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="evidence",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("kind", "document"),
-                    models.Q(("content_type__startswith", "image/"), ("kind", "photo")),
-                    _connector="OR",
-                ),
-                name="evidence_photo_is_an_image",
-                violation_error_message="A photo is an image.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="evidence",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("height_px__isnull", True), ("width_px__isnull", True)),
-                    models.Q(("height_px__gt", 0), ("width_px__gt", 0)),
-                    _connector="OR",
-                ),
-                name="evidence_sides_are_both_known",
-                violation_error_message="An image has a width and a height.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="evidence",
-            constraint=models.CheckConstraint(
                 condition=models.Q(
                     ("requirement", ""), ("inspection__isnull", False), _connector="OR"
                 ),
                 name="evidence_requirement_is_an_inspections",
                 violation_error_message="Say which inspection asked for it.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="deviation",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("specified", ""), _negated=True),
-                    models.Q(("built", ""), _negated=True),
-                ),
-                name="deviation_says_what",
-                violation_error_message="Say what was specified and what is built instead.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="deviation",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("state", "drafted"), models.Q(("why", ""), _negated=True), _connector="OR"
-                ),
-                name="deviation_put_says_why",
-                violation_error_message="Say why before it is put to anyone.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="deviation",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("put_at__isnull", True), ("state", "drafted")),
-                    models.Q(
-                        models.Q(("state", "drafted"), _negated=True), ("put_at__isnull", False)
-                    ),
-                    _connector="OR",
-                ),
-                name="deviation_put_says_when",
-                violation_error_message="A deviation that was put says when.",
             ),
         ),
         migrations.AddConstraint(

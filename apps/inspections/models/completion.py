@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -9,34 +11,33 @@ from django.db.models.functions import Length, Now
 from django.db.models.lookups import Exact
 
 from apps.property.models import Property
-from renovation.models import Record
+from renovation.jobs import Job
 
 UNFINISHED_STATES = ("queued", "building")
 
 
-class CompletionFile(Record):
+class CompletionFile(Job):
     """One completion file of a house, asked for and then built.
 
-    A `queued` row is its own outbox: any worker may claim it. `attempts` counts the claims, so
-    that a worker which was given up for dead writes nothing when it comes back. The file lies
-    in the data folder as `completion/<id>.zip`.
+    The file lies in the data folder as `completion/<id>.zip`; old ones are pruned.
     """
+
+    WORKING: ClassVar[str] = "building"
+    ENDED_AT: ClassVar[str] = "finished_at"
 
     class State(models.TextChoices):
         QUEUED = "queued"
         BUILDING = "building"
         READY = "ready"
         FAILED = "failed"
+        CANCELLED = "cancelled"
 
     property = models.ForeignKey(Property, models.CASCADE, related_name="completion_files")
-    state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
-    progress_pct = models.PositiveSmallIntegerField(default=0)
-    attempts = models.PositiveSmallIntegerField(default=0)
+    state = models.CharField(max_length=9, choices=State, default=State.QUEUED)
     requested_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
     )
     requested_at = models.DateTimeField(db_default=Now())
-    progressed_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
     failure = models.TextField(blank=True)
     sha256 = models.CharField(max_length=64, blank=True)
@@ -68,7 +69,7 @@ class CompletionFile(Record):
             ),
             models.CheckConstraint(
                 condition=Q(state__in=UNFINISHED_STATES, finished_at__isnull=True)
-                | Q(state__in=("ready", "failed"), finished_at__isnull=False),
+                | Q(state__in=("ready", "failed", "cancelled"), finished_at__isnull=False),
                 name="completion_file_finished_says_when",
             ),
         ]

@@ -25,6 +25,10 @@ class SignOff(Record):
     both stay. A house's rows are numbered from 1, and each carries a digest over its content
     and the digest before it (see `chain.py`), so that no row can be changed, removed or slipped
     in afterwards without it showing. `stated` keeps what the row names as it stood then.
+
+    Of a row that was signed in another installation, `as_signed` keeps the ids that it named
+    there (`moved_in`: with which archive it left): the digest is made of those. Its own columns
+    name the rows as they are numbered here.
     """
 
     class Result(models.TextChoices):
@@ -48,6 +52,7 @@ class SignOff(Record):
         blank=True, help_text="Why an earlier sign-off is corrected, or a hold point overridden."
     )
     stated = models.JSONField(default=dict, blank=True)
+    as_signed = models.JSONField(null=True, blank=True, editable=False)
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField()
     previous_digest = models.CharField(max_length=DIGEST_LENGTH, blank=True)

@@ -10,6 +10,7 @@ from apps.planning.api.people import (
     WorkingTimeViewSet,
 )
 from apps.planning.api.plans import PlanViewSet
+from apps.planning.api.preferences import PropertyViewSet
 from apps.planning.api.tasks import TaskViewSet
 
 ROUTES: tuple[tuple[str, type], ...] = (
@@ -17,6 +18,7 @@ ROUTES: tuple[tuple[str, type], ...] = (
     ("working-times", WorkingTimeViewSet),
     ("working-time-exceptions", WorkingTimeExceptionViewSet),
     ("calendar-feeds", CalendarFeedViewSet),
+    ("properties", PropertyViewSet),
     ("plans", PlanViewSet),
     ("week", WeekViewSet),
     ("board-holds", BoardHoldViewSet),

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
+from drf_spectacular.helpers import forced_singular_serializer
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
@@ -82,7 +83,10 @@ class WeekViewSet(HouseView):
     asks = frozenset({"on"})
     pagination_class = None
 
-    @extend_schema(parameters=[PROPERTY, ON], responses=WeekSerializer)
+    @extend_schema(
+        parameters=[PROPERTY, ON],
+        responses=forced_singular_serializer(WeekSerializer),  # type: ignore[no-untyped-call]
+    )
     def list(self, request: Request) -> Response:
         """The seven days, Monday first, that hold a date. Without a plan the days are empty."""
         from apps.planning.week import week  # noqa: PLC0415 (geometry, 120 ms)

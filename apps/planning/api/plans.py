@@ -5,9 +5,16 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
+from drf_spectacular.utils import (
+    OpenApiParameter,
+    OpenApiResponse,
+    extend_schema,
+    extend_schema_field,
+)
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -37,7 +44,7 @@ from renovation.viewsets import ReadViewSet
 FIRST_YEAR, LAST_YEAR = 2000, 2099
 # Digits of the longest id that both databases keep.
 LONGEST_ID = 18
-UNFINISHED = (Plan.State.QUEUED, Plan.State.SOLVING)
+WORKED_OUT = (Plan.State.READY, Plan.State.FAILED)
 
 
 class PlanSerializer(CheckedSerializer[Plan]):
@@ -68,13 +75,14 @@ class PlanSerializer(CheckedSerializer[Plan]):
         model = Plan
         fields = [
             "id", "version", "property", "as_of", "horizon_days", "seconds", "quick", "what_if",
-            "status", "is_current", "objective", "proven", "gap", "first_plan_seconds",
+            "status", "progress_pct", "because", "superseded_by", "is_current", "objective",
+            "proven", "gap", "first_plan_seconds",
             "solve_seconds", "stints", "unplaced", "unready", "contradictions", "alerts", "changes",
             "moved", "odds", "failure", "requested_at", "solved_at",
         ]  # fmt: skip
         read_only_fields = [
-            "version", "is_current", "proven", "gap", "first_plan_seconds", "solve_seconds",
-            "failure", "requested_at", "solved_at",
+            "version", "progress_pct", "because", "superseded_by", "is_current", "proven", "gap",
+            "first_plan_seconds", "solve_seconds", "failure", "requested_at", "solved_at",
         ]  # fmt: skip
 
     @extend_schema_field(AlertSerializer(many=True))
@@ -117,9 +125,12 @@ class PlanListSerializer(PlanSerializer):
     class Meta(PlanSerializer.Meta):
         fields = [
             "id", "version", "property", "as_of", "horizon_days", "seconds", "quick", "what_if",
-            "status", "is_current", "objective", "proven", "gap", "failure", "requested_at",
-            "solved_at",
+            "status", "progress_pct", "because", "superseded_by", "is_current", "objective",
+            "proven", "gap", "failure", "requested_at", "solved_at",
         ]  # fmt: skip
+
+
+LISTED = ["state" if name == "status" else name for name in PlanListSerializer.Meta.fields]
 
 
 class PlanViewSet(ReadViewSet[Plan]):
@@ -131,17 +142,25 @@ class PlanViewSet(ReadViewSet[Plan]):
     "add_tasks": [{"title", "package", "likely_minutes", …}]}`.
     """
 
-    # The answer comes after the commit: with in-process tasks the plan is ready by then.
-    atomic_writes = False
-    queryset = Plan.objects.defer("inputs").prefetch_related("stints")
+    queryset = Plan.objects.defer("inputs")
     serializer_class = PlanSerializer
     filterset_fields = {
         "property": ["exact"], "state": ["exact", "in"], "is_current": ["exact"],
+        "because": ["exact"], "superseded_by": ["exact", "isnull"],
         "as_of": ["gte", "lte"],
         "requested_at": ["gte", "lte"],
         "solved_at": ["gte", "lte", "isnull"],
     }  # fmt: skip
     ordering_fields = ["id", "as_of"]
+
+    def get_queryset(self) -> QuerySet[Plan]:
+        """For a list without the answers: they are most of a plan, and not shown."""
+        rows = super().get_queryset()
+        return rows.only(*LISTED) if self.action == "list" else rows.prefetch_related("stints")
+
+    def writes_atomically(self, request: Any) -> bool:
+        """A plan is answered after its commit: with in-process tasks it is ready by then."""
+        return self.action_map.get("post") != "create" and super().writes_atomically(request)
 
     def get_serializer_class(self) -> Any:
         return PlanListSerializer if self.action == "list" else PlanSerializer
@@ -151,30 +170,48 @@ class PlanViewSet(ReadViewSet[Plan]):
         """Ask for a plan: 201 when it is worked out at once, 202 when it is queued.
 
         Look at `status`: `failed` means that the planner stopped on an error (`failure` says
-        so) and the last good plan is still current.
+        so) and the last good plan is still current; `superseded`, that a newer request took its
+        place before anybody worked on it.
         """
-        wanted = self.get_serializer(data=request.data)
-        wanted.is_valid(raise_exception=True)
-        values = wanted.validated_data
-        asked = services.request_plan(
-            house=values["property"],
-            as_of=values.get("as_of") or timezone.now(),
-            horizon_days=values["horizon_days"],
-            seconds=values["seconds"],
-            quick=values["quick"],
-            what_if=values.get("what_if"),
-            requested_by=request.user,
-        )
+        with transaction.atomic():
+            self.claim_key()
+            wanted = self.get_serializer(data=request.data)
+            wanted.is_valid(raise_exception=True)
+            values = wanted.validated_data
+            asked = services.request_plan(
+                house=values["property"],
+                as_of=values.get("as_of") or timezone.now(),
+                horizon_days=values["horizon_days"],
+                seconds=values["seconds"],
+                quick=values["quick"],
+                what_if=values.get("what_if"),
+                requested_by=request.user,
+            )
+            self.keep_answer(self.answered(asked))
+        return self.answered(asked)
+
+    def answered(self, asked: Plan) -> Response:
+        """The plan as it is now: queued, or with in-process tasks worked out."""
         plan = self.get_queryset().get(pk=asked.pk)
         return Response(
             self.get_serializer(plan).data,
-            status=202 if plan.state in UNFINISHED else 201,
+            status=201 if plan.state in WORKED_OUT else 202,
             headers={"ETag": etag(plan), "Location": f"/api/v1/plans/{plan.pk}/"},
         )
 
+    @extend_schema(request=None, responses=PlanSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str) -> Response:
+        """Stop it: it is queued or being solved. The current plan stays as it is."""
+        plan = services.cancel_plan(plan=self.get_object())
+        return Response(self.get_serializer(plan).data, headers={"ETag": etag(plan)})
+
     @extend_schema(
         parameters=[OpenApiParameter("other", OpenApiTypes.INT, OpenApiParameter.PATH)],
-        responses=ComparisonSerializer,
+        responses={
+            200: ComparisonSerializer,
+            409: OpenApiResponse(description="One of them is not ready."),
+        },
     )
     @action(detail=True, url_path=r"against/(?P<other>\d+)")
     def against(self, request: Request, pk: str, other: str) -> Response:

@@ -50,6 +50,24 @@ class Migration(migrations.Migration):
             options={
                 "verbose_name_plural": "people",
                 "ordering": ["property", "role", "name"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("property", "name"),
+                        name="person_name_once_per_property",
+                        violation_error_message="There is a person of this name already.",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("role", "crew")),
+                        fields=("property",),
+                        name="person_one_crew",
+                        violation_error_message="The house has its one-person crew already.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True),
+                        name="person_has_name",
+                        violation_error_message="Give the person a name.",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -115,6 +133,27 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["-pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("is_current", True)),
+                        fields=("property",),
+                        name="plan_one_current",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("horizon_days__range", (1, 400))),
+                        name="plan_horizon_possible",
+                        violation_error_message="A plan looks 1 to 400 days ahead.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("seconds__gt", 0), ("seconds__lte", 120)),
+                        name="plan_seconds_possible",
+                        violation_error_message="Give the planner more than 0 and at most 120 seconds.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("is_current", False), ("state", "ready"), _connector="OR"),
+                        name="plan_current_is_ready",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -171,6 +210,32 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["plan", "starts", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("starts__lt", models.F("ends"))), name="stint_ends_after_start"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("inspection__isnull", True),
+                                ("task__isnull", False),
+                                ("visit__isnull", True),
+                            ),
+                            models.Q(
+                                ("inspection__isnull", True),
+                                ("task__isnull", True),
+                                ("visit__isnull", False),
+                            ),
+                            models.Q(
+                                ("inspection__isnull", False),
+                                ("task__isnull", True),
+                                ("visit__isnull", True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="stint_is_of_one_thing",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -197,6 +262,23 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["person", "weekday", "starts"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("weekday__lte", 6)),
+                        name="working_time_weekday_known",
+                        violation_error_message="Weekdays are 0 (Monday) to 6 (Sunday).",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("starts__lt", models.F("ends"))),
+                        name="working_time_ends_after_start",
+                        violation_error_message="It ends after it starts, on the same day.",
+                    ),
+                    models.UniqueConstraint(
+                        fields=("person", "weekday", "starts"),
+                        name="working_time_once",
+                        violation_error_message="There is a stretch starting then already.",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -224,136 +306,22 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["person", "date", "starts"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("ends__isnull", True), ("starts__isnull", True)),
+                            ("starts__lt", models.F("ends")),
+                            _connector="OR",
+                        ),
+                        name="working_time_exception_in_order",
+                        violation_error_message="Give both hours, in order, or neither for a day off.",
+                    ),
+                    models.UniqueConstraint(
+                        fields=("person", "date", "starts"),
+                        name="working_time_exception_once",
+                        violation_error_message="There is an exception for this already.",
+                    ),
+                ],
             },
-        ),
-        migrations.AddConstraint(
-            model_name="person",
-            constraint=models.UniqueConstraint(
-                fields=("property", "name"),
-                name="person_name_once_per_property",
-                violation_error_message="There is a person of this name already.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="person",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("role", "crew")),
-                fields=("property",),
-                name="person_one_crew",
-                violation_error_message="The house has its one-person crew already.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="person",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("name", ""), _negated=True),
-                name="person_has_name",
-                violation_error_message="Give the person a name.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="plan",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("is_current", True)),
-                fields=("property",),
-                name="plan_one_current",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="plan",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("horizon_days__range", (1, 400))),
-                name="plan_horizon_possible",
-                violation_error_message="A plan looks 1 to 400 days ahead.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="plan",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("seconds__gt", 0), ("seconds__lte", 120)),
-                name="plan_seconds_possible",
-                violation_error_message="Give the planner more than 0 and at most 120 seconds.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="plan",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("is_current", False), ("state", "ready"), _connector="OR"),
-                name="plan_current_is_ready",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="stint",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("starts__lt", models.F("ends"))), name="stint_ends_after_start"
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="stint",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("inspection__isnull", True),
-                        ("task__isnull", False),
-                        ("visit__isnull", True),
-                    ),
-                    models.Q(
-                        ("inspection__isnull", True),
-                        ("task__isnull", True),
-                        ("visit__isnull", False),
-                    ),
-                    models.Q(
-                        ("inspection__isnull", False),
-                        ("task__isnull", True),
-                        ("visit__isnull", True),
-                    ),
-                    _connector="OR",
-                ),
-                name="stint_is_of_one_thing",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="workingtime",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("weekday__lte", 6)),
-                name="working_time_weekday_known",
-                violation_error_message="Weekdays are 0 (Monday) to 6 (Sunday).",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="workingtime",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("starts__lt", models.F("ends"))),
-                name="working_time_ends_after_start",
-                violation_error_message="It ends after it starts, on the same day.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="workingtime",
-            constraint=models.UniqueConstraint(
-                fields=("person", "weekday", "starts"),
-                name="working_time_once",
-                violation_error_message="There is a stretch starting then already.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="workingtimeexception",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("ends__isnull", True), ("starts__isnull", True)),
-                    ("starts__lt", models.F("ends")),
-                    _connector="OR",
-                ),
-                name="working_time_exception_in_order",
-                violation_error_message="Give both hours, in order, or neither for a day off.",
-            ),
-        ),
-        migrations.AddConstraint(
-            model_name="workingtimeexception",
-            constraint=models.UniqueConstraint(
-                fields=("person", "date", "starts"),
-                name="working_time_exception_once",
-                violation_error_message="There is an exception for this already.",
-            ),
         ),
     ]

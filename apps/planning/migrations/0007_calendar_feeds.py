@@ -31,6 +31,12 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(models.Q(('person__isnull', False), ('trade__isnull', True)), models.Q(('person__isnull', True), ('trade__isnull', False)), _connector='OR'), name='calendar_feed_of_one', violation_error_message="Say whose calendar it is: one person's or one trade's."),
+                    models.UniqueConstraint(fields=('person',), name='calendar_feed_once_per_person', violation_error_message='This person has a calendar already.'),
+                    models.UniqueConstraint(fields=('trade',), name='calendar_feed_once_per_trade', violation_error_message='This trade has a calendar already.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('address_made_at__isnull', True), ('digest__isnull', True)), models.Q(('address_made_at__isnull', False), ('digest__isnull', False)), _connector='OR'), name='calendar_feed_address_has_its_time'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -55,30 +61,10 @@ class Migration(migrations.Migration):
             options={
                 'verbose_name_plural': 'feed entries',
                 'ordering': ['feed', 'starts', 'pk'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('feed', 'kind', 'about', 'number'), name='feed_entry_once'),
+                    models.CheckConstraint(condition=models.Q(('starts__lt', models.F('ends'))), name='feed_entry_ends_after_start'),
+                ],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='calendarfeed',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('person__isnull', False), ('trade__isnull', True)), models.Q(('person__isnull', True), ('trade__isnull', False)), _connector='OR'), name='calendar_feed_of_one', violation_error_message="Say whose calendar it is: one person's or one trade's."),
-        ),
-        migrations.AddConstraint(
-            model_name='calendarfeed',
-            constraint=models.UniqueConstraint(fields=('person',), name='calendar_feed_once_per_person', violation_error_message='This person has a calendar already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='calendarfeed',
-            constraint=models.UniqueConstraint(fields=('trade',), name='calendar_feed_once_per_trade', violation_error_message='This trade has a calendar already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='calendarfeed',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('address_made_at__isnull', True), ('digest__isnull', True)), models.Q(('address_made_at__isnull', False), ('digest__isnull', False)), _connector='OR'), name='calendar_feed_address_has_its_time'),
-        ),
-        migrations.AddConstraint(
-            model_name='feedentry',
-            constraint=models.UniqueConstraint(fields=('feed', 'kind', 'about', 'number'), name='feed_entry_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='feedentry',
-            constraint=models.CheckConstraint(condition=models.Q(('starts__lt', models.F('ends'))), name='feed_entry_ends_after_start'),
         ),
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -35,7 +36,7 @@ from renovation.etags import etag
 from renovation.viewsets import ReadViewSet
 
 State = CuttingPlan.State
-UNFINISHED = (State.QUEUED, State.SOLVING)
+WORKED_OUT = (State.READY, State.FAILED)
 SETTINGS = (
     "seconds", "kerf_mm", "end_trim_mm", "nail_margin_mm", "decay_margin_mm", "least_offcut_mm",
     "short_by_mm", "ripping_pence_per_m",
@@ -70,12 +71,13 @@ class CuttingPlanSerializer(TimberSerializer[CuttingPlan]):
         model = CuttingPlan
         fields = [
             "id", "version", "property", "as_of", *SETTINGS, "needs", "pieces", "replans", "state",
+            "progress_pct", "superseded_by",
             "objective", "proven", "notes", "bars", "by_need", "buy", "offcuts", "unmet",
             "solve_seconds", "failure", "requested_at", "solved_at", "applied_at",
         ]  # fmt: skip
         read_only_fields = [
-            "version", "as_of", "state", "proven", "solve_seconds", "failure", "requested_at",
-            "solved_at", "applied_at",
+            "version", "as_of", "state", "progress_pct", "superseded_by", "proven",
+            "solve_seconds", "failure", "requested_at", "solved_at", "applied_at",
         ]  # fmt: skip
 
     @extend_schema_field(BuySerializer(many=True))
@@ -112,9 +114,9 @@ class CuttingPlanListSerializer(CuttingPlanSerializer):
 
     class Meta(CuttingPlanSerializer.Meta):
         fields = [
-            "id", "version", "property", "as_of", *SETTINGS, "replans", "state", "objective",
-            "proven", "unmet", "solve_seconds", "failure", "requested_at", "solved_at",
-            "applied_at",
+            "id", "version", "property", "as_of", *SETTINGS, "replans", "state", "progress_pct",
+            "superseded_by", "objective", "proven", "unmet", "solve_seconds", "failure",
+            "requested_at", "solved_at", "applied_at",
         ]  # fmt: skip
 
 
@@ -133,7 +135,7 @@ class CuttingPlanViewSet(ReadViewSet[CuttingPlan]):
     serializer_class = CuttingPlanSerializer
     filterset_fields = {
         "property": ["exact"], "state": ["exact", "in"], "replans": ["exact", "isnull"],
-        "as_of": ["gte", "lte"],
+        "superseded_by": ["exact", "isnull"], "as_of": ["gte", "lte"],
         "requested_at": ["gte", "lte"], "solved_at": ["gte", "lte", "isnull"],
         "applied_at": ["gte", "lte", "isnull"],
     }  # fmt: skip
@@ -157,18 +159,31 @@ class CuttingPlanViewSet(ReadViewSet[CuttingPlan]):
         With `replans` the cuts of that plan that are made or pinned stay where they are, and
         all else is planned again; it takes that plan's place when it is applied.
         """
-        wanted = self.get_serializer(data=request.data)
-        wanted.is_valid(raise_exception=True)
-        values = dict(wanted.validated_data)
-        asked = services.request_cutting_plan(
-            house=values.pop("property"), requested_by=request.user, **values
-        )
+        with transaction.atomic():
+            self.claim_key()
+            wanted = self.get_serializer(data=request.data)
+            wanted.is_valid(raise_exception=True)
+            values = dict(wanted.validated_data)
+            asked = services.request_cutting_plan(
+                house=values.pop("property"), requested_by=request.user, **values
+            )
+            self.keep_answer(self.answered(asked))
+        return self.answered(asked)
+
+    def answered(self, asked: CuttingPlan) -> Response:
+        """The plan as it is now: queued, or with in-process tasks worked out."""
         plan = self.get_queryset().get(pk=asked.pk)
         return Response(
             self.get_serializer(plan).data,
-            status=202 if plan.state in UNFINISHED else 201,
+            status=201 if plan.state in WORKED_OUT else 202,
             headers={"ETag": etag(plan), "Location": f"/api/v1/cutting-plans/{plan.pk}/"},
         )
+
+    @extend_schema(request=None, responses=CuttingPlanSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str) -> Response:
+        """Stop it: it is queued or being worked out. Nothing was reserved by it."""
+        return self.answer_fresh(services.cancel_plan(plan=self.get_object()))
 
     @extend_schema(request=ApplyBody, responses=CuttingPlanSerializer)
     @action(detail=True, methods=["post"])

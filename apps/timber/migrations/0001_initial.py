@@ -45,6 +45,16 @@ class Migration(migrations.Migration):
                 'verbose_name': 'piece of timber',
                 'verbose_name_plural': 'pieces of timber',
                 'ordering': ['property', 'pk'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'mark'), name='piece_mark_once_per_property', violation_error_message='There is a piece of this mark in the pile already.'),
+                    models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='piece_has_mark', violation_error_message='Give the piece a mark.'),
+                    models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='piece_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
+                    models.CheckConstraint(condition=models.Q(('length_mm__range', (50, 20000))), name='piece_length_is_possible', violation_error_message='A piece is 50 to 20,000 mm long, in millimetres.'),
+                    models.CheckConstraint(condition=models.Q(('strength_class', ''), ('grade_basis', 'stamped'), models.Q(('graded_by', ''), _negated=True), _connector='OR'), name='piece_class_says_who', violation_error_message='Say in `graded_by` who graded it, or who assumes its strength class.'),
+                    models.CheckConstraint(condition=models.Q(('strength_class', ''), models.Q(('grade_basis', 'assumed'), _negated=True), models.Q(('grade_why', ''), _negated=True), _connector='OR'), name='piece_assumed_class_says_why', violation_error_message='Say in `grade_why` why this strength class is assumed.'),
+                    models.CheckConstraint(condition=models.Q(('cut_from__isnull', True), ('source', 'offcut'), _connector='OR'), name='piece_cut_from_another_is_an_offcut', violation_error_message='What was cut from another piece is an offcut.'),
+                    models.CheckConstraint(condition=models.Q(('state', 'scrapped'), ('scrap_reason', ''), _connector='OR'), name='piece_scrap_reason_is_of_scrap', violation_error_message='Only a scrapped piece has a reason for it.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -62,6 +72,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['piece', '-read_at', '-pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('measured_pct__range', (0, 100))), name='reading_is_a_percentage', violation_error_message="A moisture reading is 0 to 100 %% of the dry mass; more is a slip, or the meter's scale for other materials."),
+                    models.CheckConstraint(condition=models.Q(('wood_temperature_c__isnull', True), ('wood_temperature_c__range', (-30, 60)), _connector='OR'), name='reading_temperature_is_possible', violation_error_message='The wood is −30 to 60 °C.'),
+                    models.CheckConstraint(condition=models.Q(('species_correction_pct__range', (-10, 10))), name='reading_correction_is_small', violation_error_message='A correction for the species is −10 to 10 points.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -79,6 +94,10 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['piece', 'from_mm', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('from_mm__gte', 0), ('from_mm__lt', models.F('to_mm')), ('to_mm__lte', 20000)), name='defect_ends_after_it_begins', violation_error_message='A defect lies from `from_mm` to a greater `to_mm`, from the marked end.'),
+                    models.CheckConstraint(condition=models.Q(('drawn', False), ('kind', 'nails'), _connector='OR'), name='defect_drawn_is_nails', violation_error_message='Only nails can be drawn.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -99,6 +118,14 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'depth_mm', 'breadth_mm', 'length_mm', 'pk'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'supplier', 'breadth_mm', 'depth_mm', 'strength_class', 'treated', 'length_mm'), name='stock_length_once', violation_error_message='This length of this section is listed already.'),
+                    models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='stock_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
+                    models.CheckConstraint(condition=models.Q(('length_mm__range', (300, 20000))), name='stock_length_is_possible', violation_error_message='A stock length is 300 to 20,000 mm, in millimetres.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('price_pence_per_length__isnull', False), ('price_pence_per_m__isnull', True)), models.Q(('price_pence_per_length__isnull', True), ('price_pence_per_m__isnull', False)), _connector='OR'), name='stock_has_one_price', violation_error_message='Give its price by the length or by the metre, not both.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('price_pence_per_length__isnull', True), ('price_pence_per_length__lte', 10000000), _connector='OR'), models.Q(('price_pence_per_m__isnull', True), ('price_pence_per_m__lte', 10000000), _connector='OR')), name='stock_price_is_possible', violation_error_message='A price is at most 10,000,000 pence (or cents).'),
+                    models.CheckConstraint(condition=models.Q(('available__isnull', True), ('available__lte', 10000), _connector='OR'), name='stock_available_is_possible', violation_error_message='At most 10,000 are to be had; null: as many as wanted.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -131,81 +158,5 @@ class Migration(migrations.Migration):
                 'ordering': ['property', 'priority', 'pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='need_has_title', violation_error_message='Say what the timber is for.'), models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='need_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'), models.CheckConstraint(condition=models.Q(('length_mm__range', (20, 20000))), name='need_length_is_possible', violation_error_message='A need is 20 to 20,000 mm long, in millimetres.'), models.CheckConstraint(condition=models.Q(('quantity__range', (1, 1000))), name='need_quantity_is_possible', violation_error_message='A need is for 1 to 1000 pieces alike.'), models.CheckConstraint(condition=models.Q(('priority__range', (1, 9))), name='need_priority_in_range', violation_error_message='Priority is 1 (first) to 9.'), models.CheckConstraint(condition=models.Q(('moisture_limit_pct__isnull', True), ('moisture_limit_pct__range', (5, 100)), _connector='OR'), name='need_moisture_limit_is_possible', violation_error_message='A moisture limit is 5 to 100 per cent; null: any.')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.UniqueConstraint(fields=('property', 'mark'), name='piece_mark_once_per_property', violation_error_message='There is a piece of this mark in the pile already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='piece_has_mark', violation_error_message='Give the piece a mark.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='piece_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('length_mm__range', (50, 20000))), name='piece_length_is_possible', violation_error_message='A piece is 50 to 20,000 mm long, in millimetres.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('strength_class', ''), ('grade_basis', 'stamped'), models.Q(('graded_by', ''), _negated=True), _connector='OR'), name='piece_class_says_who', violation_error_message='Say in `graded_by` who graded it, or who assumes its strength class.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('strength_class', ''), models.Q(('grade_basis', 'assumed'), _negated=True), models.Q(('grade_why', ''), _negated=True), _connector='OR'), name='piece_assumed_class_says_why', violation_error_message='Say in `grade_why` why this strength class is assumed.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('cut_from__isnull', True), ('source', 'offcut'), _connector='OR'), name='piece_cut_from_another_is_an_offcut', violation_error_message='What was cut from another piece is an offcut.'),
-        ),
-        migrations.AddConstraint(
-            model_name='piece',
-            constraint=models.CheckConstraint(condition=models.Q(('state', 'scrapped'), ('scrap_reason', ''), _connector='OR'), name='piece_scrap_reason_is_of_scrap', violation_error_message='Only a scrapped piece has a reason for it.'),
-        ),
-        migrations.AddConstraint(
-            model_name='moisturereading',
-            constraint=models.CheckConstraint(condition=models.Q(('measured_pct__range', (0, 100))), name='reading_is_a_percentage', violation_error_message="A moisture reading is 0 to 100 %% of the dry mass; more is a slip, or the meter's scale for other materials."),
-        ),
-        migrations.AddConstraint(
-            model_name='moisturereading',
-            constraint=models.CheckConstraint(condition=models.Q(('wood_temperature_c__isnull', True), ('wood_temperature_c__range', (-30, 60)), _connector='OR'), name='reading_temperature_is_possible', violation_error_message='The wood is −30 to 60 °C.'),
-        ),
-        migrations.AddConstraint(
-            model_name='moisturereading',
-            constraint=models.CheckConstraint(condition=models.Q(('species_correction_pct__range', (-10, 10))), name='reading_correction_is_small', violation_error_message='A correction for the species is −10 to 10 points.'),
-        ),
-        migrations.AddConstraint(
-            model_name='defect',
-            constraint=models.CheckConstraint(condition=models.Q(('from_mm__gte', 0), ('from_mm__lt', models.F('to_mm')), ('to_mm__lte', 20000)), name='defect_ends_after_it_begins', violation_error_message='A defect lies from `from_mm` to a greater `to_mm`, from the marked end.'),
-        ),
-        migrations.AddConstraint(
-            model_name='defect',
-            constraint=models.CheckConstraint(condition=models.Q(('drawn', False), ('kind', 'nails'), _connector='OR'), name='defect_drawn_is_nails', violation_error_message='Only nails can be drawn.'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.UniqueConstraint(fields=('property', 'supplier', 'breadth_mm', 'depth_mm', 'strength_class', 'treated', 'length_mm'), name='stock_length_once', violation_error_message='This length of this section is listed already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='stock_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.CheckConstraint(condition=models.Q(('length_mm__range', (300, 20000))), name='stock_length_is_possible', violation_error_message='A stock length is 300 to 20,000 mm, in millimetres.'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('price_pence_per_length__isnull', False), ('price_pence_per_m__isnull', True)), models.Q(('price_pence_per_length__isnull', True), ('price_pence_per_m__isnull', False)), _connector='OR'), name='stock_has_one_price', violation_error_message='Give its price by the length or by the metre, not both.'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('price_pence_per_length__isnull', True), ('price_pence_per_length__lte', 10000000), _connector='OR'), models.Q(('price_pence_per_m__isnull', True), ('price_pence_per_m__lte', 10000000), _connector='OR')), name='stock_price_is_possible', violation_error_message='A price is at most 10,000,000 pence (or cents).'),
-        ),
-        migrations.AddConstraint(
-            model_name='stocklength',
-            constraint=models.CheckConstraint(condition=models.Q(('available__isnull', True), ('available__lte', 10000), _connector='OR'), name='stock_available_is_possible', violation_error_message='At most 10,000 are to be had; null: as many as wanted.'),
         ),
     ]

@@ -48,6 +48,14 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['-pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('seconds__gt', 0), ('seconds__lte', 60)), name='cutting_plan_seconds_possible', violation_error_message='Give the cutter more than 0 and at most 60 seconds.'),
+                    models.CheckConstraint(condition=models.Q(('kerf_mm__lte', 20)), name='cutting_plan_kerf_possible', violation_error_message='A saw takes 0 to 20 mm.'),
+                    models.CheckConstraint(condition=models.Q(('decay_margin_mm__lte', 1000), ('end_trim_mm__lte', 1000), ('nail_margin_mm__lte', 1000), ('short_by_mm__lte', 20)), name='cutting_plan_margins_possible', violation_error_message='Trims and margins are at most 1000 mm; a part is at most 20 mm short.'),
+                    models.CheckConstraint(condition=models.Q(('least_offcut_mm__range', (50, 5000))), name='cutting_plan_least_offcut_possible', violation_error_message='The least offcut worth keeping is 50 to 5000 mm.'),
+                    models.CheckConstraint(condition=models.Q(('ripping_pence_per_m__lte', 100000)), name='cutting_plan_ripping_possible', violation_error_message='Ripping costs at most 100,000 pence (or cents) a metre.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('applied_at__isnull', False), ('state__in', ['applied', 'done'])), ('state', 'replaced'), models.Q(models.Q(('state__in', ['applied', 'done']), _negated=True), ('applied_at__isnull', True)), _connector='OR'), name='cutting_plan_applied_says_when'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -75,6 +83,12 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['plan', 'place'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('plan', 'place'), name='cutting_bar_place_once'),
+                    models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='cutting_bar_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
+                    models.CheckConstraint(condition=models.Q(('length_mm__range', (50, 20000))), name='cutting_bar_length_is_possible'),
+                    models.CheckConstraint(condition=models.Q(('length_mm', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('parts_mm'), '+', models.F('kerfs_mm')), '+', models.F('trims_mm')), '+', models.F('offcuts_mm')), '+', models.F('waste_mm')))), name='cutting_bar_keeps_its_length', violation_error_message='Parts, kerfs, trims, offcuts and waste are its length.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -105,45 +119,5 @@ class Migration(migrations.Migration):
                 'ordering': ['bar', 'place'],
                 'constraints': [models.UniqueConstraint(fields=('bar', 'place'), name='cut_place_once'), models.CheckConstraint(condition=models.Q(('from_mm__lt', models.F('to_mm'))), name='cut_has_length'), models.CheckConstraint(condition=models.Q(('made_at__isnull', False), models.Q(('from_mm__gte', models.F('sound_from_mm')), ('to_mm__lte', models.F('sound_to_mm'))), _connector='OR'), name='cut_lies_in_its_sound_length', violation_error_message='A planned part lies between the defects that matter.'), models.CheckConstraint(condition=models.Q(models.Q(('actual_mm__isnull', True), ('made_at__isnull', True), ('spoilt', False)), models.Q(('actual_mm__isnull', False), ('made_at__isnull', False)), _connector='OR'), name='cut_made_says_how_long', violation_error_message='A cut that is made says how long the part is.'), models.CheckConstraint(condition=models.Q(('pushed_off_by__isnull', True), ('made_at__isnull', True), _connector='OR'), name='cut_pushed_off_is_not_made')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(('seconds__gt', 0), ('seconds__lte', 60)), name='cutting_plan_seconds_possible', violation_error_message='Give the cutter more than 0 and at most 60 seconds.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(('kerf_mm__lte', 20)), name='cutting_plan_kerf_possible', violation_error_message='A saw takes 0 to 20 mm.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(('decay_margin_mm__lte', 1000), ('end_trim_mm__lte', 1000), ('nail_margin_mm__lte', 1000), ('short_by_mm__lte', 20)), name='cutting_plan_margins_possible', violation_error_message='Trims and margins are at most 1000 mm; a part is at most 20 mm short.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(('least_offcut_mm__range', (50, 5000))), name='cutting_plan_least_offcut_possible', violation_error_message='The least offcut worth keeping is 50 to 5000 mm.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(('ripping_pence_per_m__lte', 100000)), name='cutting_plan_ripping_possible', violation_error_message='Ripping costs at most 100,000 pence (or cents) a metre.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingplan',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('applied_at__isnull', False), ('state__in', ['applied', 'done'])), ('state', 'replaced'), models.Q(models.Q(('state__in', ['applied', 'done']), _negated=True), ('applied_at__isnull', True)), _connector='OR'), name='cutting_plan_applied_says_when'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingbar',
-            constraint=models.UniqueConstraint(fields=('plan', 'place'), name='cutting_bar_place_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingbar',
-            constraint=models.CheckConstraint(condition=models.Q(('breadth_mm__lte', models.F('depth_mm')), ('breadth_mm__range', (5, 600)), ('depth_mm__range', (5, 600))), name='cutting_bar_section_is_possible', violation_error_message='A section is 5 to 600 mm a side, in millimetres; the breadth is the smaller side.'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingbar',
-            constraint=models.CheckConstraint(condition=models.Q(('length_mm__range', (50, 20000))), name='cutting_bar_length_is_possible'),
-        ),
-        migrations.AddConstraint(
-            model_name='cuttingbar',
-            constraint=models.CheckConstraint(condition=models.Q(('length_mm', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('parts_mm'), '+', models.F('kerfs_mm')), '+', models.F('trims_mm')), '+', models.F('offcuts_mm')), '+', models.F('waste_mm')))), name='cutting_bar_keeps_its_length', violation_error_message='Parts, kerfs, trims, offcuts and waste are its length.'),
         ),
     ]

@@ -14,13 +14,14 @@ from apps.timber.models.needs import Need, StockLength
 from apps.timber.models.pieces import LONGEST_MM, Piece, possible_section
 from apps.timber.runs import SETTINGS
 from apps.work.models import Supply
+from renovation.jobs import Job
 from renovation.models import Record
 
 
-class CuttingPlan(Record):
+class CuttingPlan(Job):
     """One answer of the cutter, and with which settings. `state` changes by services only.
 
-    A `queued` row is its own outbox: any worker may claim it. Several plans may be applied at
+    Several plans may be applied at
     once: no two of them have a piece, or a length of a need, in common (services see to it). A
     plan that `replans` another takes its place when it is applied.
     """
@@ -33,9 +34,11 @@ class CuttingPlan(Record):
         APPLIED = "applied"
         DONE = "done"
         REPLACED = "replaced"
+        CANCELLED = "cancelled"
+        SUPERSEDED = "superseded"
 
     property = models.ForeignKey(Property, models.CASCADE, related_name="cutting_plans")
-    state = models.CharField(max_length=8, choices=State, default=State.QUEUED, editable=False)
+    state = models.CharField(max_length=10, choices=State, default=State.QUEUED, editable=False)
     as_of = models.DateField(
         null=True, blank=True,
         help_text="The day it is worked out for, which is when drying is forecast from.",
@@ -53,6 +56,9 @@ class CuttingPlan(Record):
     replans = models.ForeignKey(
         "self", models.SET_NULL, related_name="replanned_by", null=True, blank=True
     )
+    superseded_by = models.ForeignKey(
+        "self", models.SET_NULL, related_name="+", null=True, blank=True
+    )
     objective = models.JSONField(default=list)
     proven = models.BooleanField(default=False)
     notes = models.JSONField(default=list)
@@ -63,13 +69,22 @@ class CuttingPlan(Record):
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
     )
     requested_at = models.DateTimeField(db_default=Now())
-    claimed_at = models.DateTimeField(null=True, blank=True)
     solved_at = models.DateTimeField(null=True, blank=True)
     applied_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-pk"]
+        indexes = [
+            models.Index(
+                fields=["property"],
+                condition=Q(state__in=("queued", "solving")),
+                name="cutting_plan_unfinished",
+            ),
+        ]
         constraints = [
+            models.UniqueConstraint(
+                fields=["property"], condition=Q(state="solving"), name="cutting_plan_one_at_work"
+            ),
             models.CheckConstraint(
                 condition=Q(seconds__gt=0, seconds__lte=60),
                 name="cutting_plan_seconds_possible",

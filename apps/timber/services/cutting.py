@@ -1,22 +1,21 @@
 """Making cutting plans: ask for one, work it out, keep the answer. Not yet applying it.
 
-A plan's row is its own outbox, as the planner's: whoever claims a queued row (a conditional
-update, so only one does) works it out outside any transaction and stores the answer in one.
+A plan is a job (`renovation.jobs`), as the planner's: whoever claims its row works it out outside
+any transaction and stores the answer in one.
 """
 
 from __future__ import annotations
 
-import logging
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
-from datetime import date, timedelta
+from datetime import date
 from time import perf_counter
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from celery.exceptions import SoftTimeLimitExceeded
 from django.db import transaction
-from django.db.models import Q
 from django.utils import timezone
 
 from apps.property.models import Property
@@ -29,10 +28,9 @@ from apps.timber.offcuts import sound_mm
 from apps.timber.pieces_as_data import PieceData, Source
 from apps.timber.services.arrivals import take_in_bought
 from apps.timber.unmet import unmet
+from renovation import jobs
 
-log = logging.getLogger(__name__)
-
-LEFT_AFTER = timedelta(minutes=5)
+READ_PCT, SOLVED_PCT, LAID_OUT_PCT = 10, 70, 95
 # The cutter's search is the same in every run: two workers of one chance.
 WORKERS, SEED = 2, 1
 State = CuttingPlan.State
@@ -50,14 +48,14 @@ def request_cutting_plan(
 ) -> CuttingPlan:
     """Queue a cutting plan, and hand it to the workers once it is stored.
 
+    One for all that is open takes the place of another such that is still queued.
+
     Args:
         needs, pieces: these only; empty: all that are open, all in stock.
         replans: a plan whose place it takes when it is applied; its cuts that are made or
             pinned stay.
         settings: columns of the plan.
     """
-    from apps.timber.tasks import work_out_cutting_plan  # noqa: PLC0415 (tasks import this module)
-
     if replans is not None:
         take_in_bought(plan=replans)
     plan = CuttingPlan.objects.create(
@@ -69,7 +67,12 @@ def request_cutting_plan(
     )
     plan.needs.set(needs)
     plan.pieces.set(pieces)
-    transaction.on_commit(lambda: work_out_cutting_plan.delay(plan.pk))
+    if not needs and not pieces:
+        whole = CuttingPlan.objects.filter(
+            property=house, replans=replans, needs__isnull=True, pieces__isnull=True
+        )
+        jobs.supersede(whole, by=plan)
+    jobs.hand_out(KIND, plan)
     return plan
 
 
@@ -79,50 +82,56 @@ def today_at(house: Property) -> date:
 
 
 def solve(*, plan_id: int) -> None:
-    """Work out one queued plan. Safe to run twice: the second run finds nothing to claim."""
-    claimed = CuttingPlan.objects.filter(pk=plan_id, state=State.QUEUED).update(
-        state=State.SOLVING, claimed_at=timezone.now()
-    )
-    if not claimed:
-        return
-    plan = CuttingPlan.objects.select_related("property", "replans").get(pk=plan_id)
-    try:
-        answer = work_out(plan)
-    except Exception:
-        # Whatever went wrong, the person gets a sentence; the log keeps the rest.
-        log.exception("cutting plan %s failed", plan_id)
-        CuttingPlan.objects.filter(pk=plan_id).update(
-            state=State.FAILED,
-            failure="The cutter stopped on an error; nothing was changed.",
-            solved_at=timezone.now(),
-        )
-        return
-    store(plan, answer)
+    """Work out the plan that is next in turn. Safe to run twice: the second run finds none."""
+    jobs.work(KIND, plan_id)
 
 
 def requeue_left_plans() -> None:
     """Hand out again what was queued or claimed and never finished."""
-    from apps.timber.tasks import work_out_cutting_plan  # noqa: PLC0415
-
-    limit = timezone.now() - LEFT_AFTER
-    CuttingPlan.objects.filter(state=State.SOLVING, claimed_at__lt=limit).update(state=State.QUEUED)
-    left = CuttingPlan.objects.filter(state=State.QUEUED).filter(
-        Q(requested_at__lt=limit) | Q(claimed_at__lt=limit)
-    )
-    for plan_id in left.values_list("pk", flat=True):
-        work_out_cutting_plan.delay(plan_id)
+    jobs.sweep(KIND, now=timezone.now())
 
 
-def work_out(plan: CuttingPlan) -> dict[str, Any]:
-    """Read the pile, match, solve, lay out: all the plan's answer, nothing stored."""
+def cancel_plan(*, plan: CuttingPlan) -> CuttingPlan:
+    """Stop a plan that is queued or being worked out; nothing was reserved by it."""
+    jobs.cancel(plan)
+    return plan
+
+
+def make(plan: CuttingPlan) -> None:
+    store(plan, work_out(plan, told=lambda pct: jobs.note_progress(plan, pct)))
+
+
+def task() -> Any:
+    from apps.timber.tasks import work_out_cutting_plan  # noqa: PLC0415 (tasks import this module)
+
+    return work_out_cutting_plan
+
+
+def failure(exc: Exception) -> str:
+    """What the person is told of a plan that was not made."""
+    if isinstance(exc, SoftTimeLimitExceeded):
+        return "The cutter was stopped, as it took too long; nothing was changed."
+    return "The cutter stopped on an error; nothing was changed."
+
+
+KIND = jobs.Kind(rows=CuttingPlan, task=task, do=make, failure=failure)
+
+
+def work_out(plan: CuttingPlan, *, told: Callable[[int], None] = lambda _: None) -> dict[str, Any]:
+    """Read the pile, match, solve, lay out: all the plan's answer, nothing stored.
+
+    `told` hears how far it is [%].
+    """
     # numpy and the solvers take half a second to load: only when a plan is made.
     from apps.timber.cutting.solver import solve_cutting  # noqa: PLC0415
 
     began = perf_counter()
     asked = ask(plan, today=plan.as_of or today_at(plan.property))
+    told(READ_PCT)
     solution = solve_cutting(
         asked.question.problem, seconds=plan.seconds, workers=WORKERS, seed=SEED
     )
+    told(SOLVED_PCT)
     left = unmet(
         asked.question,
         solution,
@@ -131,6 +140,7 @@ def work_out(plan: CuttingPlan) -> dict[str, Any]:
         stock=asked.stock,
         laps=asked.laps,
     )
+    told(LAID_OUT_PCT)
     return {
         "bars": rows_of(plan, asked, bars(asked.question, solution)),
         "objective": [asdict(level) for level in solution.levels],
@@ -178,7 +188,7 @@ def rows_of(plan: CuttingPlan, asked: Asked, found: Iterable[Bar]) -> list[dict[
             piece = pieces[bar.piece_id]
             values: dict[str, Any] = {"mark": piece.mark, "piece_id": piece.id}
         else:
-            assert bar.stock_id is not None, "a bar is of a piece or of what is sold"
+            assert bar.stock_id is not None, "a bar is of a piece or of what is sold"  # nosec B101
             new += 1
             piece = stock[bar.stock_id].as_piece()
             values = {
@@ -222,7 +232,7 @@ def cut_rows(asked: Asked, bar: Bar, *, first: int) -> list[dict[str, Any]]:
         if bar.piece_id is not None:
             match: Match = asked.question.matches[part.need_id][bar.piece_id]
         else:
-            assert bar.stock_id is not None, "a bar is of a piece or of what is sold"
+            assert bar.stock_id is not None, "a bar is of a piece or of what is sold"  # nosec B101
             match = asked.question.sold[part.need_id][bar.stock_id]
         rip = match.use.section.rip
         rows.append(
@@ -277,8 +287,10 @@ def columns(found: Iterable[sawing.Stretch]) -> dict[str, int]:
 @transaction.atomic
 def store(plan: CuttingPlan, answer: dict[str, Any]) -> None:
     """Keep the answer: nothing is reserved by it."""
-    for place, row in enumerate(answer.pop("bars")):
+    found = answer.pop("bars")
+    # The claim first: a plan that was given up may not write beside its successor.
+    jobs.finish(plan, state=State.READY, progress_pct=100, **answer)
+    for place, row in enumerate(found):
         cuts = row.pop("cuts")
         bar = CuttingBar.objects.create(plan=plan, place=place, **row)
         Cut.objects.bulk_create(Cut(bar=bar, **cut) for cut in cuts)
-    plan.change(**answer, state=State.READY, solved_at=timezone.now())
