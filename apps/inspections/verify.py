@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from apps.inspections.chain import Link, first_mismatch
-from apps.inspections.entries import entry_of
+from apps.inspections.entries import entry_of, ids_of, signed_ids_of
 from apps.inspections.evidence import store
 from apps.inspections.models import SIGNED_OFF, Evidence, Inspection, SignOff
 from apps.property.models import Property
@@ -18,7 +18,9 @@ ENDS = frozenset({*SIGNED_OFF, Inspection.State.REJECTED})
 
 def first_trouble(house: Property) -> str | None:
     """The first thing of a house that does not match, in a sentence; None when all is well."""
-    for look_for in (chain_trouble, condition_trouble, state_trouble, file_trouble):
+    for look_for in (
+        chain_trouble, moved_trouble, condition_trouble, state_trouble, file_trouble,
+    ):  # fmt: skip
         if found := look_for(house):
             return found
     return None
@@ -30,6 +32,33 @@ def chain_trouble(house: Property) -> str | None:
     links = (Link(entry_of(row), row.digest) for row in rows.iterator(chunk_size=500))
     found = first_mismatch(links)
     return f"Sign-offs of {house}: {found.sentence}." if found else None
+
+
+def moved_trouble(house: Property) -> str | None:
+    """A sign-off of a house that moved which was turned to another row since.
+
+    What was one thing when it was signed is one thing here, and what were two are two.
+    """
+    there: dict[tuple[str, str, int], int] = {}
+    here: dict[tuple[str, str, int], int] = {}
+    rows = SignOff.objects.filter(property=house).exclude(as_signed=None).order_by("number")
+    for row in rows.iterator(chunk_size=500):
+        moved_in = str((row.as_signed or {})["moved_in"])
+        signed, now = signed_ids_of(row), ids_of(row)
+        for name in ("property", "inspection", "task"):
+            was, has = signed[name], now[name]
+            same = (was is None) == (has is None)
+            if same and was is not None and has is not None:
+                same = (
+                    there.setdefault((moved_in, name, was), has) == has
+                    and here.setdefault((moved_in, name, has), was) == was
+                )
+            if not same:
+                return (
+                    f"Sign-offs of {house}: number {row.number} is about another {name} than when "
+                    "it was signed."
+                )
+    return None
 
 
 def condition_trouble(house: Property) -> str | None:

@@ -4,7 +4,6 @@ their addresses where all is known that hangs on them."""
 from apps.inspections.api.certificates import CertificateViewSet
 from apps.inspections.api.conditions import ConditionViewSet
 from apps.inspections.api.deviations import DeviationViewSet
-from apps.inspections.api.house import PropertyViewSet
 from apps.inspections.api.inspections import InspectionViewSet
 from apps.inspections.api.sign_offs import SignOffViewSet
 from apps.inspections.completion import api as completion_api
@@ -13,7 +12,6 @@ from apps.inspections.evidence import api as evidence_api
 __all__ = ["ROUTES", "SignOffViewSet"]
 
 ROUTES: tuple[tuple[str, type], ...] = (
-    ("properties", PropertyViewSet),
     ("inspections", InspectionViewSet),
     ("conditions", ConditionViewSet),
     ("deviations", DeviationViewSet),

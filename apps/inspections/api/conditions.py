@@ -27,7 +27,9 @@ class ConditionSerializer(CheckedSerializer[Condition]):
     inspection = serializers.PrimaryKeyRelatedField[Any](
         source="sign_off.inspection", read_only=True
     )
-    cleared_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+    cleared_by = serializers.SlugRelatedField[Any](
+        slug_field="username", read_only=True, allow_null=True
+    )
 
     class Meta:
         model = Condition

@@ -11,18 +11,16 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
-from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
-from rest_framework.viewsets import GenericViewSet
 
 from apps.inspections.evidence import services, store
 from apps.inspections.models import Evidence
-from renovation import idempotency
 from renovation.errors import Problem
 from renovation.etags import is_unchanged
+from renovation.negotiation import AnyAnswer
 from renovation.serializers import CheckedSerializer
 from renovation.uploads import OneFileParser
 from renovation.viewsets import RecordViewSet
@@ -80,16 +78,6 @@ class UploadSerializer(EvidenceSerializer):
         fields = [*EvidenceSerializer.Meta.fields, "file"]
 
 
-class AnyAnswer(BaseContentNegotiation):
-    """A file is answered as what it is, whatever `Accept` says."""
-
-    def select_parser(self, request: Request, parsers: Any) -> Any:
-        return parsers[0]
-
-    def select_renderer(self, request: Request, renderers: Any, format_suffix: Any = None) -> Any:
-        return renderers[0], renderers[0].media_type
-
-
 class EvidenceViewSet(RecordViewSet[Evidence]):
     """Photos and documents that show what cannot be seen any more.
 
@@ -123,13 +111,6 @@ class EvidenceViewSet(RecordViewSet[Evidence]):
         """
         return request.method != "POST" and super().writes_atomically(request)
 
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        if request.method == "POST":
-            # `create` claims the Idempotency-Key inside its own transaction.
-            GenericViewSet.initial(self, request, *args, **kwargs)
-        else:
-            super().initial(request, *args, **kwargs)
-
     @extend_schema(
         request={"multipart/form-data": UploadSerializer}, responses={201: EvidenceSerializer}
     )
@@ -140,7 +121,7 @@ class EvidenceViewSet(RecordViewSet[Evidence]):
         file, house = values.pop("file"), values.pop("property")
         looked = services.look_into(content=file.read(), house=house)
         with services.all_or_nothing(looked.sha256):
-            answer = idempotency.begin(request)
+            self.claim_key()
             made = services.keep_evidence(
                 looked=looked, house=house, original_name=file.name[:255],
                 uploaded_by=request.user, **values,
@@ -150,8 +131,7 @@ class EvidenceViewSet(RecordViewSet[Evidence]):
                 status=201,
                 headers={"ETag": self.etag_of(made), "Location": f"{request.path}{made.pk}/"},
             )
-            if answer is not None:
-                idempotency.keep(answer, response)
+            self.keep_answer(response)
         return response
 
     def perform_update(self, serializer: BaseSerializer[Evidence]) -> None:

@@ -22,6 +22,7 @@ from apps.inspections.services.inspections import (
     INSPECTION_STEPS,
     book_inspection,
     notify_inspection,
+    refuse_changing_what_was_seen,
     unbook_inspection,
     withdraw_notice,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "open_condition_again",
     "put_deviation",
     "receive_certificate",
+    "refuse_changing_what_was_seen",
     "refuse_unless_draft",
     "sign_off",
     "start_task",

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from apps.inspections.models import Inspection
 from apps.work.steps import Steps, lock, next_state
+from renovation.errors import Problem
 
 # Signing off is possible from everywhere: an inspector may look in unasked, and a correction
 # is a further sign-off.
@@ -60,6 +61,19 @@ def unbook_inspection(*, inspection: Inspection) -> Inspection:
         Problem: `wrong-step` unless it is booked.
     """
     return step(inspection, "unbook", booked_starts=None, booked_ends=None)
+
+
+def refuse_changing_what_was_seen(*, inspection: Inspection) -> None:
+    """Refuse to reword what somebody signed: it would then say something else than was seen.
+
+    Raises:
+        Problem: `wrong-step` once there is a sign-off.
+    """
+    if inspection.sign_offs.exists():
+        raise Problem(
+            "wrong-step",
+            f"{inspection} was signed already: what was seen stays as it was written down.",
+        )
 
 
 def step(inspection: Inspection, name: str, **values: Any) -> Inspection:

@@ -1,0 +1,1 @@
+"""Backups of a whole installation, and single houses carried from one to another."""

@@ -1,0 +1,96 @@
+"""The people whom a house's rows name, and who they are here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from django.contrib.auth import get_user_model
+
+from apps.moving.manifest import Refused
+from apps.property.models import Member
+
+LONGEST_NAME = 150
+
+
+class People:
+    """Everybody in the file, by the id they had: matched by name, or kept as names.
+
+    An account that only keeps a name is not active and has no password: nobody signs in to it.
+    """
+
+    def __init__(self, house: Mapping[str, Any], *, by_name: bool) -> None:
+        self.users = get_user_model()
+        self.label = self.users._meta.label
+        self.ids: dict[int, int] = {}
+        self.matched: list[tuple[Any, str]] = []
+        self.wanted_owners: list[str] = []
+        names = []
+        for person in read_people(house):
+            found = None
+            if by_name:
+                found = self.users._default_manager.filter(username=person["name"]).first()
+            if found is None:
+                found = self.only_name(person["name"])
+                names.append(person["name"])
+            elif found.is_active and person["role"]:
+                self.matched.append((found, person["role"]))
+            if person["role"] == Member.Role.OWNER:
+                self.wanted_owners.append(person["name"])
+            self.ids[person["id"]] = found.pk
+        self.only_names = tuple(names)
+
+    def only_name(self, name: str) -> Any:
+        taken = self.users._default_manager.filter(username__startswith=name[:140])
+        known = set(taken.values_list("username", flat=True))
+        free = name
+        number = 1
+        while free in known:
+            number += 1
+            free = f"{name[:140]} ({number})"
+        user = self.users(username=free, is_active=False)
+        user.set_unusable_password()
+        user.save()
+        return user
+
+    def members(self, owners: list[Any]) -> Iterator[tuple[Any, str]]:
+        """Who may see the house here: its owners, and the others who were found by name."""
+        for user in owners:
+            yield user, Member.Role.OWNER
+        for user, role in self.matched:
+            if user not in owners:
+                yield user, role
+
+
+def refuse_nobody(people: People, owner: Any) -> list[Any]:
+    """Who owns the house here.
+
+    Raises:
+        Refused: nobody would.
+    """
+    if owner is not None:
+        return [owner]
+    owners = [user for user, role in people.matched if role == Member.Role.OWNER]
+    if not owners:
+        names = ", ".join(people.wanted_owners) or "nobody"
+        raise Refused(
+            f"It belongs to {names}, and nobody of that name is here: say whose it is with --owner."
+        )
+    return owners
+
+
+def read_people(house: Mapping[str, Any]) -> list[dict[str, Any]]:
+    found = house.get("people")
+    roles = {"", *Member.Role.values}
+    if not isinstance(found, list) or not all(
+        isinstance(one, dict)
+        and type(one.get("id")) is int
+        and isinstance(one.get("name"), str)
+        and 0 < len(one["name"]) <= LONGEST_NAME
+        and one.get("role") in roles
+        for one in found
+    ):
+        raise Refused("What it says of its people makes no sense.")
+    if len({one["id"] for one in found}) != len(found):
+        raise Refused("It names one person twice.")
+    return found
