@@ -7,6 +7,7 @@ defaults in `apps.floors.shapes`.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -31,8 +32,24 @@ HAIR_MM = 0.01
 """So that exactly the threshold counts as reached."""
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Boards made ready to be asked for many places: ids in the order of the marks, outlines."""
+
+    ids: tuple[int, ...]
+    shapes: Shapes
+    tree: STRtree
+
+
+def laid(boards: Sequence[Board]) -> Laid:
+    """Make boards ready for `touched`, once for all its places."""
+    ordered = sorted(boards, key=mark_order)
+    shapes = polygons([board.outline for board in ordered])
+    return Laid(tuple(board.id for board in ordered), shapes, STRtree(shapes))
+
+
 def touched(
-    boards: Sequence[Board],
+    boards: Sequence[Board] | Laid,
     *,
     area: Outline | None = None,
     route: Polyline | None = None,
@@ -97,15 +114,18 @@ def _line(route: Polyline) -> BaseGeometry:
     return LineString(route) if len(set(route)) > 1 else Point(route[0])
 
 
-def _entered(boards: Sequence[Board], zone: BaseGeometry, graze_mm: float) -> tuple[int, ...]:
+def _entered(
+    boards: Sequence[Board] | Laid, zone: BaseGeometry, graze_mm: float
+) -> tuple[int, ...]:
     """Ids of boards that a zone enters by more than a graze."""
-    if not boards:
-        return ()
-    ordered = sorted(boards, key=mark_order)
-    shapes = polygons([board.outline for board in ordered])
-    near = np.sort(STRtree(shapes).query(zone, predicate="intersects"))
-    overlap = shapely.intersection(shapes[near], zone)
+    if not isinstance(boards, Laid):
+        if not boards:
+            return ()
+        boards = laid(boards)
+    near = np.sort(boards.tree.query(zone, predicate="intersects"))
+    whole = boards.shapes[near]
+    overlap = shapely.intersection(whole, zone)
     core = shapely.buffer(overlap, -max(graze_mm / 2 - HAIR_MM, HAIR_MM), join_style="mitre")
-    half = shapely.area(overlap) >= shapely.area(shapes[near]) / 2
+    half = shapely.area(overlap) >= shapely.area(whole) / 2
     entered = near[~shapely.is_empty(core) | half]
-    return tuple(ordered[count].id for count in entered.tolist())
+    return tuple(boards.ids[count] for count in entered.tolist())

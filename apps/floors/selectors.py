@@ -8,14 +8,15 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
-from typing import cast
+from dataclasses import asdict, dataclass
+from typing import Any, cast
 
 from django.db.models import Q, QuerySet
 
 from apps.checks.decks import allowed_cantilever_mm, allowed_span_mm
 from apps.floors import models, shapes
 from apps.property.models import Doorway, Room
+from renovation.kept import of_shapes
 
 SHEET_MM = 300
 """Covers this wide or wider are sheets, whose spans depend on what they are made of."""
@@ -152,23 +153,46 @@ def partitions_of(floor: FloorShapes) -> tuple[shapes.Partition, ...]:
 
 
 def trapped_of(floor: FloorShapes) -> frozenset[int]:
-    from apps.floors import geometry  # noqa: PLC0415 (shapely, 120 ms)
+    """The boards that a partition stands on, worked out once as long as nothing moves."""
 
-    return frozenset(geometry.trapped(floor.boards, partitions_of(floor)))
+    def work_out() -> list[int]:
+        from apps.floors import geometry  # noqa: PLC0415 (shapely, 120 ms)
+
+        return sorted(geometry.trapped(floor.boards, partitions_of(floor)))
+
+    about = (floor.outline, floor.rooms, floor.doorways, lying(floor))
+    return frozenset(of_shapes("trapped", about, work_out))
 
 
 def support_of(floor: FloorShapes) -> dict[int, shapes.Support]:
-    from apps.floors import resting  # noqa: PLC0415 (shapely, 120 ms)
+    """What each board rests on, worked out once as long as no board or joist changes."""
 
-    if floor.board_mm is None:
-        return resting.support(floor.boards, floor.joists)
-    free = allowed_cantilever_mm("boards", floor.board_mm)
-    return resting.support(
-        floor.boards,
-        floor.joists,
-        overhang_mm=shapes.OVERHANG_MM if free is None else free,
-        widest_mm=allowed_span_mm("boards", floor.board_mm),
-    )
+    def work_out() -> list[dict[str, Any]]:
+        from apps.floors import resting  # noqa: PLC0415 (shapely, 120 ms)
+
+        if floor.board_mm is None:
+            found = resting.support(floor.boards, floor.joists)
+        else:
+            free = allowed_cantilever_mm("boards", floor.board_mm)
+            found = resting.support(
+                floor.boards,
+                floor.joists,
+                overhang_mm=shapes.OVERHANG_MM if free is None else free,
+                widest_mm=allowed_span_mm("boards", floor.board_mm),
+            )
+        return [asdict(row) for row in found.values()]
+
+    rows = of_shapes("support", (floor.joists, floor.board_mm, lying(floor)), work_out)
+    tuples = ("joist_ids", "lost_ids")
+    return {
+        row["board_id"]: shapes.Support(**{**row, **{name: tuple(row[name]) for name in tuples}})
+        for row in rows
+    }
+
+
+def lying(floor: FloorShapes) -> list[tuple[int, str, int, int, shapes.Outline]]:
+    """The boards as they lie or will lie again: whether one is up now does not matter."""
+    return [(b.id, b.mark, b.course, b.piece, b.outline) for b in floor.boards]
 
 
 def lifting(floor: models.Floor, wanted: Collection[int]) -> shapes.Lifting:

@@ -9,11 +9,14 @@ from typing import Any
 
 from apps.planning.changes import Before, changes, moved
 from apps.planning.clock import Clock, say
-from apps.planning.edits import PlannedPast, edits
+from apps.planning.edits import Edit, PlannedPast, edits
 from apps.planning.inputs import Inputs, inputs_of
+from apps.planning.loading.house import read_house
 from apps.planning.loading.question import Question, stint_key
+from apps.planning.loading.question import question as ask
 from apps.planning.models import Plan
 from apps.planning.problem import QUARTER_MINUTES, Interval, Ref, Solution
+from apps.property.models import Property
 
 
 def against_previous(
@@ -30,13 +33,7 @@ def against_previous(
         question.problem,
         placed,
         before,
-        edits(
-            previous.inputs,
-            facts,
-            past=planned_past(before, previous.inputs, clock, now),
-            today=clock.on(now),
-            say=lambda instant: say(clock.local(instant)),
-        ),
+        edits_since(question, previous, before, facts),
         now=now,
         say=clock.say,
     )
@@ -46,6 +43,26 @@ def against_previous(
         "changes": [change.as_dict(clock.at) for change in found],
         "moved": {**asdict(share), "share": share.share, "sentence": share.sentence},
     }
+
+
+def edits_since(question: Question, previous: Plan, before: Before, facts: Inputs) -> list[Edit]:
+    """What of the record differs from what the plan before was made from."""
+    clock, now = question.house.clock, question.house.now
+    return edits(
+        previous.inputs,
+        facts,
+        past=planned_past(before, previous.inputs, clock, now),
+        today=clock.on(now),
+        say=lambda instant: say(clock.local(instant)),
+    )
+
+
+def edited_since(house: Property, previous: Plan, *, now: datetime) -> bool:
+    """Whether anything that a plan depends on was changed since this one was made."""
+    read = read_house(house, as_of=now, horizon_days=previous.horizon_days)
+    asked = ask(read, previous=previous)
+    before = read_before(asked, previous)
+    return bool(edits_since(asked, previous, before, inputs_of(asked)))
 
 
 def spans_of(solution: Solution) -> dict[str, list[Interval]]:

@@ -102,7 +102,7 @@ def visit_rows(plan: Shown, against: Shown, say: Say) -> Sequence[dict[str, Any]
     for key in keys:
         here, there = plan.things.get(key), against.things.get(key)
         either = here or there
-        assert either is not None, "every key is of one of them"
+        assert either is not None, "every key is of one of them"  # nosec B101
         rows.append(
             {
                 "about": either.ref(),
@@ -155,7 +155,7 @@ def times(thing: Thing | None) -> dict[str, datetime] | None:
 def moved_sentence(name: str, here: Thing | None, there: Thing | None, say: Say) -> str:
     if here is None or there is None:
         found, has, lacks = (here, "here", "there") if here else (there, "there", "here")
-        assert found is not None, "one of the two has it"
+        assert found is not None, "one of the two has it"  # nosec B101
         return f"{name} is planned {say(found.starts)} {has} and has no place {lacks}."
     if here.starts != there.starts:
         return f"{name} starts {say(here.starts)} here, {say(there.starts)} there."

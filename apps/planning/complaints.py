@@ -193,7 +193,7 @@ def still_short(draft: Draft, complaint: Complaint) -> int | None:
         due = site.activities[i].due
         return max(0, end - due) if due is not None else 0
     if complaint.kind == "too_long":
-        assert complaint.link is not None, "a wait that is too long is a link's"
+        assert complaint.link is not None, "a wait that is too long is a link's"  # nosec B101
         before = complaint.link.before
         return max(
             (shortage(draft, tie) for tie in site.into[i] if tie.link.before == before), default=0

@@ -82,7 +82,7 @@ class Draft:
     def take(self, i: int) -> list[Interval]:
         """Lift an activity out of the plan and return where it was."""
         stints = self.stints[i]
-        assert stints is not None, "only what is placed can be taken out"
+        assert stints is not None, "only what is placed can be taken out"  # nosec B101
         self.stints[i] = None
         self._open = {}
         for r, start, end, units in self.taken(i, stints):

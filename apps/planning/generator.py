@@ -51,7 +51,7 @@ def build(
             best = draft, levels
         if not learnt:
             break
-    assert best is not None, "there is at least one pass"
+    assert best is not None, "there is at least one pass"  # nosec B101
     return best
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -23,7 +23,9 @@ from apps.floors.selectors import (
     trapped_of,
 )
 from apps.floors.shapes import BoardState, Bridge, Ground, Support, Way
+from apps.planning import kept
 from apps.property.models import Doorway, HouseholdRoute, Property, Room
+from renovation.kept import of_shapes
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -100,16 +102,41 @@ class HouseGround:
 
     def routes_at(self, states: Mapping[int, BoardState]) -> list[RouteNight]:
         """Every household route with the boards in these states."""
-        from apps.floors.walkable import smallest_bridge  # noqa: PLC0415 (shapely, 120 ms)
-
         ground = self.at(states)
+        level_of = {room.id: room.storey for room in ground.rooms}
         return [
             RouteNight(
-                route,
-                smallest_bridge(ground, way_of(route)),
+                route, bridge(on_storey(ground, level_of[route.from_room_id]), way_of(route))
             )
             for route in self.routes
         ]
+
+
+def on_storey(ground: Ground, level: int) -> Ground:
+    """What can be in the way on one storey: the boards there that nobody can step on."""
+    boards = tuple(
+        board
+        for board in ground.boards
+        if board.storey == level
+        and (board.state in {"up", "missing"} or board.id in ground.unsupported)
+    )
+    unsafe = frozenset(board.id for board in boards if board.id in ground.unsupported)
+    return replace(ground, boards=boards, unsupported=unsafe)
+
+
+def bridge(ground: Ground, way: Way) -> Bridge:
+    """The smallest bridge over what is in the way."""
+
+    def work_out() -> dict[str, Any]:
+        from apps.floors.walkable import smallest_bridge  # noqa: PLC0415 (shapely, 120 ms)
+
+        return asdict(smallest_bridge(ground, way))
+
+    about = (ground.rooms, ground.doorways, ground.boards, sorted(ground.unsupported), way)
+    found = of_shapes("bridge", about, work_out)
+    return Bridge(
+        **{**found, "lay_ids": tuple(found["lay_ids"]), "deck_ids": tuple(found["deck_ids"])}
+    )
 
 
 def way_of(route: HouseholdRoute) -> Way:
@@ -147,21 +174,48 @@ def touched_by(
         places: keys with rows that name a floor and an area or a route on it: tasks, access
             needs, inspections. One without a floor or a place touches nothing and is left out.
     """
-    from apps.floors.geometry import touched  # noqa: PLC0415 (shapely, 120 ms)
+    from apps.floors.geometry import laid, touched  # noqa: PLC0415 (shapely, 120 ms)
 
     by_floor: dict[int, list[shapes.Board]] = defaultdict(list)
     for board in boards:
         by_floor[board.floor_id].append(board_shape(board, level=0))
+    ready = {floor_id: laid(rows) for floor_id, rows in by_floor.items()}
     found: dict[Key, frozenset[int]] = {}
     for key, place in places:
+        if not on_a_floor(place):
+            continue
         route = getattr(place, "route", None)
-        if place.floor_id and (place.area or route):
-            found[key] = frozenset(
-                touched(
-                    by_floor[place.floor_id],
-                    area=shapes.points(place.area) if place.area else None,
-                    route=None if place.area else shapes.points(route or ()),
-                    clearance_mm=getattr(place, "clearance_mm", 0),
-                )
+        found[key] = frozenset(
+            touched(
+                ready.get(place.floor_id, ()),
+                area=shapes.points(place.area) if place.area else None,
+                route=None if place.area else shapes.points(route or ()),
+                clearance_mm=getattr(place, "clearance_mm", 0),
             )
+        )
     return found
+
+
+def on_a_floor(place: Any) -> bool:
+    return bool(place.floor_id and (place.area or getattr(place, "route", None)))
+
+
+def touched_in(
+    house: Property, places: Iterable[tuple[Key, Any]], *, lie: str | None = None
+) -> dict[Key, frozenset[int]]:
+    """As `touched_by`, of all boards of a house, worked out once as long as nothing moves."""
+    asked = [(key, place) for key, place in places if on_a_floor(place)]
+    if not asked:
+        return {}
+    about = [
+        (p.floor_id, p.area, getattr(p, "route", None), getattr(p, "clearance_mm", 0))
+        for _, p in asked
+    ]
+
+    def work_out() -> list[list[int]]:
+        boards = Board.objects.filter(floor__property=house)
+        found = touched_by(boards, enumerate(place for _, place in asked))
+        return [sorted(found[count]) for count in range(len(asked))]
+
+    ids = kept.of_house(house, "touched", about, work_out, lie=lie)
+    return {key: frozenset(found) for (key, _), found in zip(asked, ids, strict=True)}

@@ -36,7 +36,7 @@ def who_of(row: AccessNeed) -> tuple[ForKind, Trade | Task | Inspection]:
         return "trade", row.trade
     if row.task is not None:
         return "task", row.task
-    assert row.inspection is not None
+    assert row.inspection is not None  # nosec B101 # it narrows a type
     return "inspection", row.inspection
 
 

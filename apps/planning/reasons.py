@@ -138,7 +138,7 @@ def _told(draft: Draft, i: int, rule: Broken, say: Say) -> tuple[int, Reason] | 
     if isinstance(what, Span):
         return 0, _of_span(draft, what, rule, say)
     if rule.kind == "resource":
-        assert isinstance(what, int), "a resource is named by its number"
+        assert isinstance(what, int), "a resource is named by its number"  # nosec B101
         return 0, _of_resource(draft, what, rule, say)
     if rule.kind == "itself":
         before = rule.clashes[0][1]

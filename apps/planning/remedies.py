@@ -161,7 +161,7 @@ def _longer(calendar: Calendar, windows: tuple[Interval, ...]) -> Calendar:
 def _changed(activity: Activity, change: Change) -> Activity:
     if change.kind == "split_task":
         return replace(activity, splittable=True)
-    assert change.place is not None, "a visit is moved to a place"
+    assert change.place is not None, "a visit is moved to a place"  # nosec B101
     due = activity.due
     # A wanted visit that is agreed for a time after its window has a new window by that.
     if due is not None and activity.fixed is None:

@@ -66,7 +66,7 @@ def _dates(house: House) -> Iterable[date]:
 def _days_open(question: Question, activity: Activity) -> Iterable[int]:
     """Starts at the outsider's agreed hour on their days, where nothing else is agreed."""
     house, problem = question.house, question.problem
-    assert activity.fixed is not None, "only what is agreed has an hour"
+    assert activity.fixed is not None, "only what is agreed has an hour"  # nosec B101
     start, end = activity.fixed
     at = house.clock.local(house.clock.at(start)).time()
     windows = [c.windows for c in problem.calendars if c.key in activity.calendars]

@@ -27,7 +27,7 @@ def first_plan(site: Site) -> Draft:
         draft, levels = build(site, order)
         if best is None or levels < best[1]:
             best = draft, levels
-    assert best is not None, "there is always the order of the record"
+    assert best is not None, "there is always the order of the record"  # nosec B101
     return best[0]
 
 
@@ -51,7 +51,7 @@ def improve(site: Site, draft: Draft, *, tries: int, seed: int = SEED) -> Draft:
 
     Between plans of equal levels the one with the earlier ends is better.
     """
-    chance = random.Random(seed)  # noqa: S311 - a search, not a secret
+    chance = random.Random(seed)  # noqa: S311  # nosec B311 # a search, not a secret
     order = by_start(draft)
     if len(order) < 2:
         return draft

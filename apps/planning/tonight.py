@@ -15,7 +15,8 @@ from apps.floors.models import Board
 from apps.inspections.models import Inspection
 from apps.planning import selectors
 from apps.planning.floor_order import mark_key
-from apps.planning.ground import touched_by
+from apps.planning.ground import touched_in
+from apps.planning.kept import lie_of
 from apps.planning.models import Person, Plan, Stint
 from apps.planning.problem import QUARTER_MINUTES
 from apps.planning.services import current_plan
@@ -55,8 +56,12 @@ def tonight(house: Property, *, now: datetime) -> dict[str, Any]:
     minutes = remaining_minutes(tasks)
     # Who does not come back before the next noon looks at it before they go.
     look_by = datetime.combine((on or today) + ONE_DAY, time(12), zone)
+    lie = lie_of(house)
     boards = list(
-        Board.objects.filter(floor__property=house).select_related("floor").order_by("pk")
+        Board.objects.filter(floor__property=house)
+        .only("mark", "state", "floor__name")
+        .select_related("floor")
+        .order_by("pk")
     )
     return {
         "plan": plan,
@@ -67,12 +72,12 @@ def tonight(house: Property, *, now: datetime) -> dict[str, Any]:
         ],
         "left": [task_entry(s.task, minutes, s) for s in left.values() if s.task]
         + [task_entry(task, minutes) for task in others],
-        "boards": touched(tasks, boards),
+        "boards": touched(house, tasks, boards, lie),
         "done": done_since(house, datetime.combine(today, time(0), zone)),
-        "ways": ways_to_mend(house, on or today, boards, now),
+        "ways": ways_to_mend(house, on or today, boards, now, plan, lie),
         "measures": measures(house, until=look_by),
         "open_floors": open_floors(boards),
-        "coming": coming(house, plan, boards, now),
+        "coming": coming(house, plan, boards, now, lie),
     }  # fmt: skip
 
 
@@ -82,7 +87,7 @@ def crew_stints(plan: Plan | None) -> list[Stint]:
         return []
     return list(
         plan.stints.filter(task__isnull=False, task__trade=None, task__status__in=OPEN_STATES)
-        .select_related("task__room", "task__floor", "task__package", "plan")
+        .select_related("task__room", "task__floor", "task__package")
         .prefetch_related("task__tools")
         .order_by("starts", "pk")
     )
@@ -155,18 +160,25 @@ def done_since(house: Property, since: datetime) -> list[Task]:
     )  # fmt: skip
 
 
-def touched(tasks: Sequence[Task], boards: Sequence[Board]) -> dict[int, list[str]]:
+def touched(
+    house: Property, tasks: Sequence[Task], boards: Sequence[Board], lie: str
+) -> dict[int, list[str]]:
     """Marks of the boards that each lifting or fixing task is about, by its id."""
     about = [(task.pk, task) for task in tasks if task.floor_action in {"lift", "fix"}]
     marks = {board.pk: board.mark for board in boards}
     return {
         pk: sorted((marks[board] for board in ids), key=mark_key)
-        for pk, ids in touched_by(boards, about).items()
+        for pk, ids in touched_in(house, about, lie=lie).items()
     }
 
 
 def ways_to_mend(
-    house: Property, on: date, boards: Sequence[Board], now: datetime
+    house: Property,
+    on: date,
+    boards: Sequence[Board],
+    now: datetime,
+    plan: Plan | None,
+    lie: str,
 ) -> list[dict[str, Any]]:
     """Household routes that do not hold at the night of a day, with what restores each.
 
@@ -175,7 +187,7 @@ def ways_to_mend(
     up = {board.pk for board in boards if board.state == Board.State.UP}
     return [
         {**route, "lay_now": [row for row in route["lay_loose"] if row["board"] in up]}
-        for night in selectors.nights(house, first=on, days=1, now=now)
+        for night in selectors.nights(house, first=on, days=1, now=now, plan=plan, lie=lie)
         for route in night["routes"]
         if not route["holds"]
     ]
@@ -206,7 +218,7 @@ def open_floors(boards: Sequence[Board]) -> list[dict[str, Any]]:
 
 
 def coming(
-    house: Property, plan: Plan | None, boards: Sequence[Board], now: datetime
+    house: Property, plan: Plan | None, boards: Sequence[Board], now: datetime, lie: str
 ) -> list[dict[str, Any]]:
     """The next few who come, from what is agreed or booked and from the plan."""
     visits = {
@@ -236,7 +248,7 @@ def coming(
         for (kind, pk), (starts, ends) in times.items()
         if ends > now and starts < now + LOOK_AHEAD
     )[:COMING_SHOWN]
-    needs = needs_of(house, [(kind, pk) for _, _, kind, pk in found], boards)
+    needs = needs_of(house, [(kind, pk) for _, _, kind, pk in found], boards, lie)
     return [
         {
             **(visit_row(visits[pk]) if kind == "visit" else look_row(looks[pk])),
@@ -263,7 +275,7 @@ def look_row(look: Inspection) -> dict[str, Any]:
 
 
 def needs_of(
-    house: Property, who: Sequence[tuple[str, int]], boards: Sequence[Board]
+    house: Property, who: Sequence[tuple[str, int]], boards: Sequence[Board], lie: str | None = None
 ) -> dict[tuple[str, int], list[dict[str, Any]]]:
     """What each visit or inspection needs opened: which boards are still down, which are open."""
     by_kind = {kind: [pk for k, pk in who if k == kind] for kind in ("visit", "inspection")}
@@ -273,7 +285,7 @@ def needs_of(
             property=house, released_at=None,
         ).select_related("floor").order_by("pk")
     )  # fmt: skip
-    ids = touched_by(boards, [(row.pk, row) for row in rows])
+    ids = touched_in(house, [(row.pk, row) for row in rows], lie=lie)
     known = {board.pk: board for board in boards}
     found: dict[tuple[str, int], list[dict[str, Any]]] = {}
     for row in rows:

@@ -14,7 +14,8 @@ from apps.planning import selectors
 from apps.planning.calendars import DatedHours, WeeklyHours, windows_of
 from apps.planning.clock import Clock
 from apps.planning.floor_order import mark_key
-from apps.planning.ground import touched_by
+from apps.planning.ground import touched_in
+from apps.planning.kept import lie_of
 from apps.planning.models import Person, Plan, Stint
 from apps.planning.services import current_plan
 from apps.property.bank_holidays import bank_holidays
@@ -24,6 +25,7 @@ from apps.work.models import Supply, Task
 
 ONE_DAY = timedelta(days=1)
 QUARTERS_A_WEEK = 7 * 96 + 8
+CHANGES = {"lift", "fix"}
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,8 @@ class WeekRows:
     inspections: list[Inspection]
     supplies: list[Supply]
     people: list[Person]
-    boards: list[Board]
+    touched: dict[int, frozenset[int]]
+    boards: dict[int, Board]
 
 
 def week(house: Property, *, on: date, now: datetime) -> dict[str, Any]:
@@ -48,10 +51,11 @@ def week(house: Property, *, on: date, now: datetime) -> dict[str, Any]:
     monday = on - timedelta(days=on.weekday())
     opens = datetime.combine(monday, time(0), zone)
     closes = datetime.combine(monday + 7 * ONE_DAY, time(0), zone)
-    rows = read_week(house, opens, closes)
+    plan, lie = current_plan(house), lie_of(house)
+    rows = read_week(house, plan, lie, opens, closes)
     nights = {
         night["date"]: night["routes"]
-        for night in selectors.nights(house, first=monday, days=7, now=now)
+        for night in selectors.nights(house, first=monday, days=7, now=now, plan=plan, lie=lie)
     }
     hours = working_hours(house, rows.people, opens)
     days = [monday + n * ONE_DAY for n in range(7)]
@@ -64,19 +68,18 @@ def week(house: Property, *, on: date, now: datetime) -> dict[str, Any]:
     }
 
 
-def read_week(house: Property, opens: datetime, closes: datetime) -> WeekRows:
-    plan = current_plan(house)
+def read_week(
+    house: Property, plan: Plan | None, lie: str, opens: datetime, closes: datetime
+) -> WeekRows:
+    stints = stints_between(plan, opens, closes)
+    changes = {s.task.pk: s.task for s in stints if s.task and s.task.floor_action in CHANGES}
+    touched = touched_in(house, changes.items(), lie=lie)
+    boards = Board.objects.filter(pk__in=frozenset[int]().union(*touched.values()))
     return WeekRows(
         plan=plan,
-        stints=[]
-        if plan is None
-        else list(
-            plan.stints.filter(starts__lt=closes, ends__gt=opens)
-            .select_related("task__room", "task__floor", "task__package", "visit__trade")
-            .select_related("inspection")
-            .prefetch_related("task__tools")
-            .order_by("starts", "pk")
-        ),
+        stints=stints,
+        touched=touched,
+        boards=boards.only("mark", "floor__name").select_related("floor").in_bulk(),
         visits=list(
             Visit.objects.filter(property=house, starts__lt=closes, ends__gt=opens)
             .exclude(state=Visit.State.MISSED)
@@ -100,7 +103,18 @@ def read_week(house: Property, opens: datetime, closes: datetime) -> WeekRows:
             .prefetch_related("working_times", "exceptions")
             .order_by("role", "pk")
         ),
-        boards=list(Board.objects.filter(floor__property=house).select_related("floor")),
+    )
+
+
+def stints_between(plan: Plan | None, opens: datetime, closes: datetime) -> list[Stint]:
+    if plan is None:
+        return []
+    return list(
+        plan.stints.filter(starts__lt=closes, ends__gt=opens)
+        .select_related("task__room", "task__floor", "task__package", "visit__trade")
+        .select_related("inspection")
+        .prefetch_related("task__tools")
+        .order_by("starts", "pk")
     )
 
 
@@ -285,31 +299,25 @@ def inspection_entry(
 
 def board_changes(rows: WeekRows, stints: list[Stint]) -> dict[str, list[dict[str, Any]]]:
     """Boards to lift and to fix on a day, by the tasks planned on it."""
-    tasks = {
-        stint.task.pk: stint.task
-        for stint in stints
-        if stint.task and stint.task.floor_action in {"lift", "fix"}
-    }
-    named = {
-        board.pk: {
-            "board": board.pk,
-            "mark": board.mark,
-            "floor": board.floor_id,
-            "floor_name": board.floor.name,
-        }
-        for board in rows.boards
-    }
+    tasks = {stint.task.pk: stint.task for stint in stints if stint.task}
     found: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    for task_id, boards in touched_by(rows.boards, tasks.items()).items():
-        task = tasks[task_id]
-        found[task.floor_action].append(
-            {
-                "task": task_id,
-                "floor": task.floor_id,
-                "boards": sorted(
-                    (named[pk] for pk in boards),
-                    key=lambda item: mark_key(str(item["mark"])),
-                ),
-            }
-        )
+    for task in tasks.values():
+        if task.pk in rows.touched:
+            found[task.floor_action].append(
+                {
+                    "task": task.pk,
+                    "floor": task.floor_id,
+                    "boards": sorted(
+                        (named(rows.boards[pk]) for pk in rows.touched[task.pk]),
+                        key=lambda item: mark_key(str(item["mark"])),
+                    ),
+                }
+            )
     return {"lift": found["lift"], "fix": found["fix"]}
+
+
+def named(board: Board) -> dict[str, Any]:
+    return {
+        "board": board.pk, "mark": board.mark, "floor": board.floor_id,
+        "floor_name": board.floor.name,
+    }  # fmt: skip

@@ -10,7 +10,12 @@ from typing import Any
 from django.db import models
 from django.utils import timezone
 from django_filters import rest_framework as filters
-from drf_spectacular.utils import PolymorphicProxySerializer, extend_schema
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import (
+    PolymorphicProxySerializer,
+    extend_schema,
+    extend_schema_field,
+)
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -41,6 +46,7 @@ class NumberField(serializers.FloatField):
         return value
 
 
+@extend_schema_field(OpenApiTypes.DOUBLE)
 class TenthsField(serializers.DecimalField):
     """Millimetres to a tenth, answered as a number."""
 

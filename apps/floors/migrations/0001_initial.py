@@ -41,6 +41,12 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'storey', 'name'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'name'), name='floor_name_once_per_property', violation_error_message='There is a floor of this name already.'),
+                    models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='floor_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                    models.CheckConstraint(condition=models.Q(('boards_run_deg__range', (0, 179))), name='floor_boards_run_within_half_a_turn', violation_error_message="The boards' direction is 0 to 179 degrees."),
+                    models.CheckConstraint(condition=models.Q(('board_cover_width_mm__range', (30, 1200)), ('board_thickness_mm__range', (6, 100)), ('joist_breadth_mm__range', (20, 300)), ('joist_centres_mm__gt', models.F('joist_breadth_mm')), ('joist_centres_mm__range', (100, 2000)), ('joist_depth_mm__range', (40, 600)), ('void_depth_mm__lte', 10000)), name='floor_sizes_are_possible', violation_error_message='A size is out of range: boards 30–1200 mm wide and 6–100 mm thick; joists 20–300 by 40–600 mm at 100–2000 mm centres wider than the joist.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -73,6 +79,12 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['floor', 'course', 'pk'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('floor', 'mark'), name='board_mark_once_per_floor', violation_error_message='There is a board of this mark on the floor already.'),
+                    models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='board_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                    models.CheckConstraint(condition=models.Q(('course__gt', 0)), name='board_course_counts_from_one', violation_error_message='Courses count from 1.'),
+                    models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='board_has_mark', violation_error_message='Give the board a mark.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -93,6 +105,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['floor', 'pk'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('floor', 'mark'), name='joist_mark_once_per_floor', violation_error_message='There is a joist of this mark on the floor already.'),
+                    models.CheckConstraint(condition=models.Q(('breadth_mm__range', (20, 300)), ('depth_mm__range', (40, 600))), name='joist_section_is_possible', violation_error_message='A joist is 20–300 mm by 40–600 mm.'),
+                    models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='joist_has_mark', violation_error_message='Give the joist a mark.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -109,49 +126,5 @@ class Migration(migrations.Migration):
                 'ordering': ['board', 'since'],
                 'constraints': [models.UniqueConstraint(condition=models.Q(('until__isnull', True)), fields=('board',), name='board_stay_one_open'), models.CheckConstraint(condition=models.Q(('until__isnull', True), ('until__gte', models.F('since')), _connector='OR'), name='board_stay_ends_after_it_began', violation_error_message='A board cannot move before its last move.')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='floor',
-            constraint=models.UniqueConstraint(fields=('property', 'name'), name='floor_name_once_per_property', violation_error_message='There is a floor of this name already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='floor',
-            constraint=models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='floor_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
-        ),
-        migrations.AddConstraint(
-            model_name='floor',
-            constraint=models.CheckConstraint(condition=models.Q(('boards_run_deg__range', (0, 179))), name='floor_boards_run_within_half_a_turn', violation_error_message="The boards' direction is 0 to 179 degrees."),
-        ),
-        migrations.AddConstraint(
-            model_name='floor',
-            constraint=models.CheckConstraint(condition=models.Q(('board_cover_width_mm__range', (30, 1200)), ('board_thickness_mm__range', (6, 100)), ('joist_breadth_mm__range', (20, 300)), ('joist_centres_mm__gt', models.F('joist_breadth_mm')), ('joist_centres_mm__range', (100, 2000)), ('joist_depth_mm__range', (40, 600)), ('void_depth_mm__lte', 10000)), name='floor_sizes_are_possible', violation_error_message='A size is out of range: boards 30–1200 mm wide and 6–100 mm thick; joists 20–300 by 40–600 mm at 100–2000 mm centres wider than the joist.'),
-        ),
-        migrations.AddConstraint(
-            model_name='board',
-            constraint=models.UniqueConstraint(fields=('floor', 'mark'), name='board_mark_once_per_floor', violation_error_message='There is a board of this mark on the floor already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='board',
-            constraint=models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='board_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
-        ),
-        migrations.AddConstraint(
-            model_name='board',
-            constraint=models.CheckConstraint(condition=models.Q(('course__gt', 0)), name='board_course_counts_from_one', violation_error_message='Courses count from 1.'),
-        ),
-        migrations.AddConstraint(
-            model_name='board',
-            constraint=models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='board_has_mark', violation_error_message='Give the board a mark.'),
-        ),
-        migrations.AddConstraint(
-            model_name='joist',
-            constraint=models.UniqueConstraint(fields=('floor', 'mark'), name='joist_mark_once_per_floor', violation_error_message='There is a joist of this mark on the floor already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='joist',
-            constraint=models.CheckConstraint(condition=models.Q(('breadth_mm__range', (20, 300)), ('depth_mm__range', (40, 600))), name='joist_section_is_possible', violation_error_message='A joist is 20–300 mm by 40–600 mm.'),
-        ),
-        migrations.AddConstraint(
-            model_name='joist',
-            constraint=models.CheckConstraint(condition=models.Q(('mark', ''), _negated=True), name='joist_has_mark', violation_error_message='Give the joist a mark.'),
         ),
     ]

@@ -75,7 +75,7 @@ def solve_year(
         for one in work:
             one.result()
     broken, _, at = board.best()
-    assert at is not None
+    assert at is not None  # nosec B101 # it narrows a type
     return _answer(problem, t, board, at, broken)
 
 
