@@ -6,6 +6,7 @@ import re
 from fractions import Fraction
 
 INCH_MM = Fraction(254, 10)
+FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 PER_UNIT_MM = {"": Fraction(1), "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000)}
 METRIC = re.compile(r"(\d{1,6})(?:[.,](\d{1,4}))?\s*(mm|cm|m)?")
 INCHES = r"(?:(?P<whole>\d{1,5})(?:\s+|-))?(?P<upper>\d{1,2})/(?P<lower>\d{1,2})|(?P<plain>\d{1,5})"
@@ -25,6 +26,8 @@ def typed_length_mm(written: str) -> int:
         ValueError: for what is no length, with a sentence that says how to write one.
     """
     said = written.strip().replace("′", "'").replace("″", '"').replace("’", "'").replace("”", '"')
+    for glyph, parts in FRACTIONS.items():
+        said = said.replace(glyph, f" {parts}").strip()
     if found := METRIC.fullmatch(said.lower()):
         whole, part, unit = found.groups()
         if part and not unit:

@@ -96,6 +96,9 @@ class Member(Record):
     property = models.ForeignKey(Property, models.CASCADE, related_name="members")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="houses")
     role = models.CharField(max_length=6, choices=Role, default=Role.HELPER)
+    shows_feet = models.BooleanField(
+        default=False, help_text="Whether pages show them feet and inches beside metric lengths."
+    )
 
     class Meta:
         ordering = ["property", "pk"]

@@ -64,7 +64,7 @@ def use_of(
 
 def _ripped(section: Section, piece: PieceData) -> Reason:
     rip = section.rip
-    assert rip is not None, "asked of a section that is ripped"
+    assert rip is not None, "asked of a section that is ripped"  # nosec B101
     graded = piece.grade_basis != GradeBasis.ASSUMED and bool(piece.strength_class)
     lost = graded and not rip.keeps_grade
     return Reason(

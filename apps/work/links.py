@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+from itertools import pairwise
 
 Point = tuple[int, str]
 
@@ -68,3 +70,41 @@ def circle_closed_by(new: Tie, ties: Iterable[Tie]) -> tuple[int, ...]:
             found.append(point_back[0])
         point_back = came[point_back]
     return (found[0], *reversed(found[1:]))
+
+
+def circles_closed_by(new: Iterable[Tie], ties: Iterable[Tie]) -> Iterator[tuple[Tie, list[int]]]:
+    """For many new links at once: which of them close a circle, and over which tasks.
+
+    Links that close one are left out as it is told, so every circle is told once. What remains
+    has none, unless it was there before.
+
+    Returns:
+        Each such link with the ids of the tasks in the order they would wait, beginning with
+        its `before`.
+    """
+    kept, added = list(ties), list(dict.fromkeys(new))
+    while added:
+        circle = a_circle([*kept, *added])
+        ring = set(pairwise(circle))
+        closing = next((tie for tie in added if (tie.holding, tie.held) in ring), None)
+        if closing is None:
+            return
+        at = circle.index(closing.held)
+        around = [*circle[at:-1], *circle[:at]]
+        tasks = list(dict.fromkeys(task for task, _ in around))
+        yield closing, [closing.before, *(task for task in tasks if task != closing.before)]
+        added.remove(closing)
+
+
+def a_circle(ties: Iterable[Tie]) -> list[Point]:
+    """Any circle among these, its first point again at the end; empty when there is none."""
+    order: TopologicalSorter[Point] = TopologicalSorter()
+    for tie in ties:
+        order.add(tie.held, tie.holding)
+        for task in (tie.before, tie.after):
+            order.add((task, "finish"), (task, "start"))
+    try:
+        order.prepare()
+    except CycleError as exc:
+        return list(exc.args[1])
+    return []

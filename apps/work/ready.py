@@ -40,6 +40,19 @@ def quarters_up(minutes: float) -> int:
     return max(1, ceil(round(minutes / QUARTER_MINUTES, 6))) * QUARTER_MINUTES
 
 
+def at_ones_own_pace(minutes: tuple[int, int, int], likely: int) -> tuple[int, int, int]:
+    """Low, likely and high minutes with another likely one: the others keep their proportion."""
+    low, was, high = minutes
+    return max(1, round(low * likely / was)), likely, round(high * likely / was)
+
+
+def usual_low_and_high(likely_minutes: int) -> tuple[int, int]:
+    """If all goes well and if it goes badly, where only the likely minutes are said: three
+    quarters and half as much again (common practice, no source)."""
+    low, high = (quarters_up(likely_minutes * times) for times in SURE)
+    return min(low, likely_minutes), max(high, likely_minutes)
+
+
 @dataclass(frozen=True, slots=True)
 class ReadyTask:
     """One task of a package. `floor_action` other than none takes the package's place on the

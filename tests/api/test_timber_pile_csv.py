@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.timber.models import Defect, Piece
-from apps.timber.services.pile_csv import as_meant, harmless
+from apps.work.sheets import as_meant, harmless
 from tests import factories, pictures
 from tests.api.asking import is_problem
 from tests.api.walk import viewer_of

@@ -49,6 +49,9 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'level'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'level'), name='storey_level_once_per_property', violation_error_message='There is a storey at this level already.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -64,6 +67,10 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'storey', 'name'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'name'), name='room_name_once_per_property', violation_error_message='There is a room of this name already.'),
+                    models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='room_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -113,17 +120,5 @@ class Migration(migrations.Migration):
                 'ordering': ['property', 'pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('room_b__isnull', True), models.Q(('room_a', models.F('room_b')), _negated=True), _connector='OR'), name='doorway_joins_two_rooms', violation_error_message='A doorway joins two different rooms.')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='storey',
-            constraint=models.UniqueConstraint(fields=('property', 'level'), name='storey_level_once_per_property', violation_error_message='There is a storey at this level already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='room',
-            constraint=models.UniqueConstraint(fields=('property', 'name'), name='room_name_once_per_property', violation_error_message='There is a room of this name already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('outline')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('outline'), which='first'), apps.property.fields.JsonEnd(models.F('outline'), which='last'))), name='room_outline_is_closed', violation_error_message='An outline must close: three corners or more.'),
         ),
     ]

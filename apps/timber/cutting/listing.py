@@ -55,7 +55,7 @@ def _of_kind(pricer: Pricer, rates: Rates, kind: int, at_least: int, most: int) 
     sort = pricer.component.kinds[kind].sort
     room = pricer.component.kinds[kind].room
     table, takes = pricer.tables[sort], pricer.takes[sort]
-    assert table is not None
+    assert table is not None  # nosec B101 # it narrows a type
     if pricer.shared:
         pricer.fill(sort, rates)
     if pricer.exact:

@@ -173,7 +173,7 @@ class Pricer:
     def worth(self, sort: int, kind: int, rates: Rates) -> Whole:
         """For every position of a filled table up to the kind's room: what a pattern is worth."""
         table = self.tables[sort]
-        assert table is not None
+        assert table is not None  # nosec B101 # it narrows a type
         room = self.component.kinds[kind].room
         worth = table.last()[: room + 1].astype(np.int64)
         if self.exact:
@@ -251,7 +251,7 @@ class Pricer:
     def _more(self, sort: int, rates: Rates, slack: int, most: int) -> list[tuple[int, Use]]:
         """Other patterns of the kinds there are many of."""
         table = self.tables[sort]
-        assert table is not None
+        assert table is not None  # nosec B101 # it narrows a type
         plenty = [n for n in self.kinds_of[sort] if self.component.kinds[n].supply > 1]
         many = max(4, most // max(1, len(plenty)))
         more: list[tuple[int, Use]] = []

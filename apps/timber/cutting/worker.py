@@ -9,8 +9,8 @@ pipe is made by this program on both ends.
 from __future__ import annotations
 
 import os
-import pickle
-import subprocess
+import pickle  # nosec B403 # between our own processes
+import subprocess  # nosec B404 # starts this program only
 import sys
 import threading
 import time
@@ -49,7 +49,7 @@ class Worker:
         self._process: subprocess.Popen[bytes] | None = None
         environment = dict(os.environ, PYTHONPATH=os.pathsep.join(sys.path))
         try:
-            self._process = subprocess.Popen(  # noqa: S603 - ourselves
+            self._process = subprocess.Popen(  # noqa: S603  # nosec B603 # starts this program only
                 [sys.executable, "-c", f"from {__name__} import serve; serve()"],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
@@ -64,14 +64,14 @@ class Worker:
     def _exchange(self, job: bytes) -> None:
         """Send the job; keep the last answer that came whole."""
         process = self._process
-        assert process is not None
-        assert process.stdin is not None
-        assert process.stdout is not None
+        assert process is not None  # nosec B101 # it narrows a type
+        assert process.stdin is not None  # nosec B101 # it narrows a type
+        assert process.stdout is not None  # nosec B101 # it narrows a type
         with suppress(OSError, EOFError, pickle.UnpicklingError), process.stdin as there:
             there.write(job)
             there.close()
             while True:
-                self._answer = pickle.load(process.stdout)  # noqa: S301 - our own process
+                self._answer = pickle.load(process.stdout)  # noqa: S301  # nosec B301 # from our own process
         process.stdout.close()
         process.wait()
 
@@ -196,7 +196,7 @@ def better(one: Found, other: Found) -> Found:
 
 def serve() -> None:
     """Read a job, do it, write the answer after every level: all the second process does."""
-    job = pickle.loads(sys.stdin.buffer.read())  # noqa: S301 - our own process
+    job = pickle.loads(sys.stdin.buffer.read())  # noqa: S301  # nosec B301 # from our own process
 
     def report(found: list[Found]) -> None:
         sys.stdout.buffer.write(pickle.dumps(found))

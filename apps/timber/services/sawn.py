@@ -90,7 +90,7 @@ def finish_bar(*, bar: CuttingBar, at: datetime) -> list[Piece]:
     found = stretches_of(bar)
     bar.change(**columns(found), sawn_at=at)
     piece = bar.piece
-    assert piece is not None, "a bar is on the pile from its first cut"
+    assert piece is not None, "a bar is on the pile from its first cut"  # nosec B101
     piece.change(state=PieceState.USED)
     return [
         keep_offcut(piece, stretch, at) for stretch in found if stretch.kind == sawing.Kind.OFFCUT
@@ -158,8 +158,8 @@ def unfinish_bar(*, bar: CuttingBar) -> None:
         Problem: `offcut-touched` when one was used, changed or read since.
     """
     piece = bar.piece
-    assert piece is not None, "a bar is on the pile from its first cut"
-    assert bar.sawn_at is not None, "asked of a bar that is sawn up"
+    assert piece is not None, "a bar is on the pile from its first cut"  # nosec B101
+    assert bar.sawn_at is not None, "asked of a bar that is sawn up"  # nosec B101
     offcuts = list(Piece.objects.select_for_update().filter(cut_from=piece).order_by("pk"))
     for offcut in offcuts:
         touched = (

@@ -84,7 +84,9 @@ class VisitLinkViewSet(CreateMixin[VisitLink], ReadViewSet[VisitLink]):
 
 
 class VisitReplySerializer(CheckedSerializer[VisitReply]):
-    decided_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+    decided_by = serializers.SlugRelatedField[Any](
+        slug_field="username", read_only=True, allow_null=True
+    )
 
     class Meta:
         model = VisitReply

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, cast
 
 from drf_spectacular.utils import extend_schema, extend_schema_view
@@ -47,11 +48,12 @@ class TaskViewSet(PlainTaskViewSet):
     def reopen_task(self, task: Task) -> Task:
         return services.reopen_task(task=task)
 
-    def perform_update(self, serializer: BaseSerializer[Task]) -> None:
-        wanted = serializer.validated_data
+    def refuse_change(self, task: Task, wanted: Mapping[str, Any]) -> None:
         if "trade" in wanted:
-            task = cast("Task", serializer.instance)
             services.refuse_leaving_visits(task=task, trade=wanted["trade"])
+
+    def perform_update(self, serializer: BaseSerializer[Task]) -> None:
+        self.refuse_change(cast("Task", serializer.instance), serializer.validated_data)
         serializer.save()
 
 

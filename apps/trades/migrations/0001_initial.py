@@ -37,6 +37,12 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'starts', 'window_from', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(models.Q(('ends__isnull', True), ('starts__isnull', True)), ('starts__lt', models.F('ends')), _connector='OR'), name='visit_ends_after_it_starts', violation_error_message='A visit ends after it starts.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['agreed', 'done']), _negated=True), models.Q(('ends__isnull', False), ('starts__isnull', False)), _connector='OR'), name='visit_agreed_has_times', violation_error_message='An agreed visit has a start and an end.'),
+                    models.CheckConstraint(condition=models.Q(('window_from__isnull', True), ('window_to__isnull', True), ('window_to__gte', models.F('window_from')), _connector='OR'), name='visit_window_in_order', violation_error_message='The window ends no earlier than it begins.'),
+                    models.CheckConstraint(condition=models.Q(('minutes__range', (15, 1440))), name='visit_minutes_possible', violation_error_message='A visit takes 15 to 1440 minutes.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -62,6 +68,15 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'floor', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('purpose', ''), _negated=True), name='access_need_has_purpose', violation_error_message='Say what it is opened for.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('area__isnull', False), ('route__isnull', True)), models.Q(('area__isnull', True), ('route__isnull', False)), _connector='OR'), name='access_need_area_or_route', violation_error_message='Give an area or a route, one of the two.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('inspection__isnull', True), ('task__isnull', True), ('trade__isnull', False)), models.Q(('inspection__isnull', True), ('task__isnull', False), ('trade__isnull', True)), models.Q(('inspection__isnull', False), ('task__isnull', True), ('trade__isnull', True)), _connector='OR'), name='access_need_for_one', violation_error_message='Say who needs it: one trade, task or inspection.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('until', 'visit_done'), ('visit__isnull', False)), models.Q(('task__isnull', False), ('until', 'task_done')), models.Q(('inspection__isnull', False), ('until', 'signed_off')), models.Q(('until', 'date'), ('until_date__isnull', False)), _connector='OR'), name='access_need_release_is_named', violation_error_message='Say what releases it: until visit_done needs the visit, task_done the task, signed_off the inspection, date the date.'),
+                    models.CheckConstraint(condition=models.Q(('clearance_mm__lte', 2000)), name='access_need_clearance_possible', violation_error_message='Clearance is at most 2000 mm.'),
+                    models.CheckConstraint(condition=models.Q(('release_note', ''), ('released_at__isnull', False), _connector='OR'), name='access_need_note_is_of_a_release', violation_error_message='A need that still holds has no note of its release.'),
+                    models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='access_need_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -82,49 +97,5 @@ class Migration(migrations.Migration):
                 'ordering': ['property', 'since', 'pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('where', ''), _negated=True), name='measure_says_where', violation_error_message='Say where it is.'), models.CheckConstraint(condition=models.Q(('check_every_hours__isnull', True), ('check_every_hours__range', (1, 8784)), _connector='OR'), name='measure_check_interval_positive', violation_error_message='It is checked every 1 to 8784 hours.'), models.CheckConstraint(condition=models.Q(('cleared_at__isnull', True), ('cleared_at__gte', models.F('since')), _connector='OR'), name='measure_cleared_after_it_began', violation_error_message='It cannot be cleared before it was set up.'), models.CheckConstraint(condition=models.Q(('last_checked_at__isnull', True), ('last_checked_at__gte', models.F('since')), _connector='OR'), name='measure_checked_after_it_began', violation_error_message='It cannot be checked before it was set up.')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ends__isnull', True), ('starts__isnull', True)), ('starts__lt', models.F('ends')), _connector='OR'), name='visit_ends_after_it_starts', violation_error_message='A visit ends after it starts.'),
-        ),
-        migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['agreed', 'done']), _negated=True), models.Q(('ends__isnull', False), ('starts__isnull', False)), _connector='OR'), name='visit_agreed_has_times', violation_error_message='An agreed visit has a start and an end.'),
-        ),
-        migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(('window_from__isnull', True), ('window_to__isnull', True), ('window_to__gte', models.F('window_from')), _connector='OR'), name='visit_window_in_order', violation_error_message='The window ends no earlier than it begins.'),
-        ),
-        migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(('minutes__range', (15, 1440))), name='visit_minutes_possible', violation_error_message='A visit takes 15 to 1440 minutes.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(('purpose', ''), _negated=True), name='access_need_has_purpose', violation_error_message='Say what it is opened for.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('area__isnull', False), ('route__isnull', True)), models.Q(('area__isnull', True), ('route__isnull', False)), _connector='OR'), name='access_need_area_or_route', violation_error_message='Give an area or a route, one of the two.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('inspection__isnull', True), ('task__isnull', True), ('trade__isnull', False)), models.Q(('inspection__isnull', True), ('task__isnull', False), ('trade__isnull', True)), models.Q(('inspection__isnull', False), ('task__isnull', True), ('trade__isnull', True)), _connector='OR'), name='access_need_for_one', violation_error_message='Say who needs it: one trade, task or inspection.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('until', 'visit_done'), ('visit__isnull', False)), models.Q(('task__isnull', False), ('until', 'task_done')), models.Q(('inspection__isnull', False), ('until', 'signed_off')), models.Q(('until', 'date'), ('until_date__isnull', False)), _connector='OR'), name='access_need_release_is_named', violation_error_message='Say what releases it: until visit_done needs the visit, task_done the task, signed_off the inspection, date the date.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(('clearance_mm__lte', 2000)), name='access_need_clearance_possible', violation_error_message='Clearance is at most 2000 mm.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(('release_note', ''), ('released_at__isnull', False), _connector='OR'), name='access_need_note_is_of_a_release', violation_error_message='A need that still holds has no note of its release.'),
-        ),
-        migrations.AddConstraint(
-            model_name='accessneed',
-            constraint=models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='access_need_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
         ),
     ]

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 from apps.property.models import Property
 from apps.work import clock, services
 from apps.work.api.bodies import AtAndMinutesBody, AtBody, LeftBody, answer, read_body
+from apps.work.api.sheets import TaskSheetMixin
 from apps.work.models import Task, Tool
 from renovation.serializers import CheckedSerializer
 from renovation.viewsets import RecordViewSet
@@ -72,7 +73,7 @@ class TaskFilter(filters.FilterSet):
         }  # fmt: skip
 
 
-class TaskViewSet(RecordViewSet[Task]):
+class TaskViewSet(TaskSheetMixin, RecordViewSet[Task]):
     """What is to be done, by the crew or (with `trade`) by a trade.
 
     `floor_action` says what it does to a floor (lift, work_open, fix, stand_on), `area` or

@@ -32,6 +32,10 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'name'],
+                'constraints': [
+                    models.UniqueConstraint(fields=('property', 'name'), name='tool_name_once_per_property', violation_error_message='There is a tool of this name already.'),
+                    models.CheckConstraint(condition=models.Q(('quantity__range', (1, 1000))), name='tool_quantity_is_positive', violation_error_message='There is at least one of it (and at most 1000).'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -50,6 +54,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'craft', 'name'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('from_time__lt', models.F('to_time'))), name='trade_hours_in_order', violation_error_message='Their day ends after it begins.'),
+                    models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='trade_has_name', violation_error_message='Say who they are.'),
+                    models.CheckConstraint(condition=models.Q(('notice_days__lte', 366)), name='trade_notice_is_within_a_year', violation_error_message='Notice is at most 366 days.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -64,6 +73,9 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['property', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='work_package_has_title', violation_error_message='Give the package a title.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -101,6 +113,20 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['package', 'pk'],
+                'constraints': [
+                    models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='task_has_title', violation_error_message='Give the task a title.'),
+                    models.CheckConstraint(condition=models.Q(('high_minutes__lte', 60000), ('likely_minutes__lte', models.F('high_minutes')), ('low_minutes__gt', 0), ('low_minutes__lte', models.F('likely_minutes'))), name='task_minutes_in_order', violation_error_message='The minutes go low, likely, high: more than 0, each no less than the one before, at most 1000 hours.'),
+                    models.CheckConstraint(condition=models.Q(('clear_up_minutes__lte', 480), ('set_up_minutes__lte', 480), ('shortest_stint_minutes__range', (1, 1440))), name='task_stint_minutes_possible', violation_error_message='A shortest stint is 1 to 1440 minutes; set-up and clear-up at most 480.'),
+                    models.CheckConstraint(condition=models.Q(('people__range', (1, 10))), name='task_people_positive', violation_error_message='A task takes 1 to 10 people.'),
+                    models.CheckConstraint(condition=models.Q(('due_weight__range', (1, 100))), name='task_due_weight_in_range', violation_error_message='A due date weighs 1 to 100.'),
+                    models.CheckConstraint(condition=models.Q(('due__isnull', True), ('earliest_start__isnull', True), ('due__gt', models.F('earliest_start')), _connector='OR'), name='task_due_after_earliest_start', violation_error_message='It is due after it may start.'),
+                    models.CheckConstraint(condition=models.Q(('floor_action', 'none'), models.Q(('area__isnull', False), ('floor__isnull', False)), models.Q(('floor__isnull', False), ('route__isnull', False)), _connector='OR'), name='task_floor_action_says_where', violation_error_message='Say which floor, and where on it: an area or a route.'),
+                    models.CheckConstraint(condition=models.Q(('area__isnull', True), ('route__isnull', True), _connector='OR'), name='task_area_or_route', violation_error_message='Give an area or a route, not both.'),
+                    models.CheckConstraint(condition=models.Q(('clearance_mm__lte', 2000)), name='task_clearance_possible', violation_error_message='Clearance is at most 2000 mm.'),
+                    models.CheckConstraint(condition=models.Q(models.Q(('finished_at__isnull', False), ('status', 'done')), models.Q(models.Q(('status', 'done'), _negated=True), ('finished_at__isnull', True)), _connector='OR'), name='task_done_says_when', violation_error_message='A finished task says when it was finished.'),
+                    models.CheckConstraint(condition=models.Q(('started_at__isnull', True), ('finished_at__isnull', True), ('finished_at__gte', models.F('started_at')), _connector='OR'), name='task_finished_after_it_started', violation_error_message='A task is finished after it was started.'),
+                    models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='task_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
+                ],
             },
         ),
         migrations.CreateModel(
@@ -177,77 +203,5 @@ class Migration(migrations.Migration):
                 'ordering': ['-starts', '-pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('minutes__range', (-1440, 1440)), models.Q(('minutes', 0), _negated=True)), name='time_entry_within_a_day', violation_error_message='An entry is up to 1440 minutes, and not 0.')],
             },
-        ),
-        migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.UniqueConstraint(fields=('property', 'name'), name='tool_name_once_per_property', violation_error_message='There is a tool of this name already.'),
-        ),
-        migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__range', (1, 1000))), name='tool_quantity_is_positive', violation_error_message='There is at least one of it (and at most 1000).'),
-        ),
-        migrations.AddConstraint(
-            model_name='trade',
-            constraint=models.CheckConstraint(condition=models.Q(('from_time__lt', models.F('to_time'))), name='trade_hours_in_order', violation_error_message='Their day ends after it begins.'),
-        ),
-        migrations.AddConstraint(
-            model_name='trade',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='trade_has_name', violation_error_message='Say who they are.'),
-        ),
-        migrations.AddConstraint(
-            model_name='trade',
-            constraint=models.CheckConstraint(condition=models.Q(('notice_days__lte', 366)), name='trade_notice_is_within_a_year', violation_error_message='Notice is at most 366 days.'),
-        ),
-        migrations.AddConstraint(
-            model_name='workpackage',
-            constraint=models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='work_package_has_title', violation_error_message='Give the package a title.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('title', ''), _negated=True), name='task_has_title', violation_error_message='Give the task a title.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('high_minutes__lte', 60000), ('likely_minutes__lte', models.F('high_minutes')), ('low_minutes__gt', 0), ('low_minutes__lte', models.F('likely_minutes'))), name='task_minutes_in_order', violation_error_message='The minutes go low, likely, high: more than 0, each no less than the one before, at most 1000 hours.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('clear_up_minutes__lte', 480), ('set_up_minutes__lte', 480), ('shortest_stint_minutes__range', (1, 1440))), name='task_stint_minutes_possible', violation_error_message='A shortest stint is 1 to 1440 minutes; set-up and clear-up at most 480.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('people__range', (1, 10))), name='task_people_positive', violation_error_message='A task takes 1 to 10 people.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('due_weight__range', (1, 100))), name='task_due_weight_in_range', violation_error_message='A due date weighs 1 to 100.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('due__isnull', True), ('earliest_start__isnull', True), ('due__gt', models.F('earliest_start')), _connector='OR'), name='task_due_after_earliest_start', violation_error_message='It is due after it may start.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('floor_action', 'none'), models.Q(('area__isnull', False), ('floor__isnull', False)), models.Q(('floor__isnull', False), ('route__isnull', False)), _connector='OR'), name='task_floor_action_says_where', violation_error_message='Say which floor, and where on it: an area or a route.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('area__isnull', True), ('route__isnull', True), _connector='OR'), name='task_area_or_route', violation_error_message='Give an area or a route, not both.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('clearance_mm__lte', 2000)), name='task_clearance_possible', violation_error_message='Clearance is at most 2000 mm.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('finished_at__isnull', False), ('status', 'done')), models.Q(models.Q(('status', 'done'), _negated=True), ('finished_at__isnull', True)), _connector='OR'), name='task_done_says_when', violation_error_message='A finished task says when it was finished.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('started_at__isnull', True), ('finished_at__isnull', True), ('finished_at__gte', models.F('started_at')), _connector='OR'), name='task_finished_after_it_started', violation_error_message='A task is finished after it was started.'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('area__isnull', True), models.Q(django.db.models.lookups.GreaterThanOrEqual(apps.property.fields.JsonLength(models.F('area')), 4), django.db.models.lookups.Exact(apps.property.fields.JsonEnd(models.F('area'), which='first'), apps.property.fields.JsonEnd(models.F('area'), which='last'))), _connector='OR'), name='task_area_is_closed', violation_error_message='An outline must close: three corners or more.'),
         ),
     ]
