@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from apps.floors.models import Board, Floor
+from apps.planning.models import Plan
 from apps.property.models import Doorway, Member, Property, Room
 from apps.work.models import Link, Task
 from tests import factories
@@ -131,6 +132,22 @@ def test_hours_and_a_task_lead_to_the_first_plan(browser, house):
     assert (task.low_minutes, task.likely_minutes, task.high_minutes) == (45, 45, 75)
     answer = post(browser, "/house/hours/add/", **HOURS)
     assert "Tuesday has 18:30 to 21:00." in answer.content.decode()
+
+
+def test_the_three_things_really_give_a_plan_and_less_is_not_ticked(browser, house, handed_out):
+    room(browser, "Hall")
+    trade = factories.TradeFactory(property=house)
+    post(browser, "/house/hours/add/", **{**HOURS, "days": [str(day) for day in range(7)]})
+    factories.TaskFactory(package__property=house, trade=trade)
+    factories.TaskFactory(package__property=house, status="dropped")
+    shown = browser.get("/house/").content.decode()
+    assert shown.count("There already.") == 2
+    assert "floors" not in shown.partition('<ol class="steps-first"')[2].partition("</ol>")[0]
+
+    post(browser, "/house/tasks/add/", title="Sweep the void", likely_minutes="45")
+    post(browser, "/week/plan-again/", property=house.pk)
+
+    assert Plan.objects.get(property=house).stints.exists()
 
 
 def test_a_trade_with_a_visit_stays_until_the_visit_goes(browser, house):

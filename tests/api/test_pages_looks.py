@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -50,7 +51,7 @@ def undo(browser, answer):
     html = answer.content.decode().partition('<div class="said-line')[2]
     form = re.search(r'<form[^>]* action="([^"]+)"[^>]*>(.*?)<button>Undo', html, re.DOTALL)
     fields = re.findall(r'name="(\w+)" value="([^"]*)"', form[2])
-    return post(browser, form[1], **dict(fields))
+    return post(browser, form[1], **{name: unescape(value) for name, value in fields})
 
 
 def text(answer):
@@ -223,11 +224,13 @@ def test_a_photo_is_kept_shown_and_taken_back(browser, house, settings, tmp_path
                   **{"for": f"{look.pk}:"})  # fmt: skip
     row = Evidence.objects.get()
     picture = browser.get(f"/api/v1/evidence/{row.pk}/thumbnail/")
+    shown = b"".join(picture.streaming_content)
     undone = undo(browser, answer)
 
     assert f"/api/v1/evidence/{row.pk}/thumbnail/" in text(answer)
     assert HOSTILE not in text(answer)
     assert picture["Content-Type"] == "image/jpeg"
+    assert shown.startswith(b"\xff\xd8\xff")  # JPEG's first bytes
     assert "Removed:" in text(undone)
     assert not Evidence.objects.exists()
 
@@ -325,3 +328,113 @@ def test_the_looks_ask_as_often_for_many_as_for_few(browser, house):
         browser.get("/looks/")
 
     assert len(many) == len(few)
+
+
+def test_a_hold_point_of_ones_own_is_added_holds_its_tasks_and_is_undone(browser, house):
+    seen, waits = task_of(house, title="Splice the ends"), task_of(house, title="Lay the boards")
+
+    answer = post(
+        browser, "/looks/new/add/", title="Joist ends", by="engineer", notice_working_days="3",
+        blocks=waits.pk, looks_at=seen.pk, photos="Each end\nEach end, near\n",
+    )  # fmt: skip
+    look = house.inspections.get()
+    assert (look.by, look.notice_working_days, look.minutes) == ("engineer", 3, 30)
+    assert (list(look.blocks.all()), list(look.looks_at.all())) == ([waits], [seen])
+    assert [item["title"] for item in look.required_evidence] == ["Each end", "Each end, near"]
+    held = post(browser, f"/tonight/tasks/{waits.pk}/start/", back="/tonight/")
+    assert "not done" in text(held)
+    undo(browser, answer)
+
+    assert not house.inspections.exists()
+
+
+def test_a_hold_point_is_changed_and_changed_back_and_removed_and_brought_back(browser, house):
+    task = task_of(house)
+    look = look_of(house, title="Ends", required_evidence=[{"key": "ends", "title": "The ends"}])
+    look.blocks.add(task)
+    fields = {"title": "Joist ends", "by": "warranty", "notice_working_days": "0",
+              "photos": "The ends\nThe plate", "version": look.version}  # fmt: skip
+
+    changed = post(browser, f"/looks/hold/{look.pk}/change/", **fields)
+    look.refresh_from_db()
+    assert (look.title, look.by, list(look.blocks.all())) == ("Joist ends", "warranty", [])
+    assert [item["key"] for item in look.required_evidence] == ["ends", "the-plate"]
+    stale = post(browser, f"/looks/hold/{look.pk}/change/", **{**fields, "title": "Other"})
+    assert stale.status_code == 412
+    assert "The book has by now: Joist ends" in text(stale)
+    undo(browser, changed)
+    look.refresh_from_db()
+    assert (look.title, list(look.blocks.all())) == ("Ends", [task])
+
+    gone = post(browser, "/house/remove/", kind="look", ids=look.pk)
+    assert not house.inspections.exists()
+    undo(browser, gone)
+    assert list(house.inspections.get().blocks.all()) == [task]
+
+
+def test_a_hold_point_that_was_signed_stays_as_it_was_signed(browser, house):
+    look = look_of(house, title="Ends")
+    factories.SignOffFactory(inspection=look)
+    fields = {"title": "Other", "by": "engineer", "notice_working_days": "0"}
+
+    shown = text(browser.get(f"/looks/hold/{look.pk}/"))
+    changed = post(browser, f"/looks/hold/{look.pk}/change/", **fields)
+    back = post(browser, "/house/put-back/", kind="look", id=look.pk, version=look.version,
+                before='{"title": "Other"}', back="/looks/")  # fmt: skip
+    gone = post(browser, "/house/remove/", kind="look", ids=look.pk, back="/looks/")
+
+    assert "It was signed already" in shown
+    assert "Change or remove" not in text(browser.get(f"/looks/{look.pk}/"))
+    assert "was signed already" in text(changed)
+    assert "not done" in text(back)
+    assert "cannot go while it still has a sign off" in text(gone)
+    look.refresh_from_db()
+    assert look.title == "Ends"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"title": ""}, "This field is required."),
+        ({"by": "nobody"}, "Select a valid choice"),
+        ({"notice_working_days": "99"}, "less than or equal to 60"),
+        ({"visiting_from": "12:00", "visiting_to": "11:00"}, "Visiting hours end after they begin"),
+        ({"photos": "x" * 300}, "each named in up to 200 letters"),
+    ],
+)
+def test_a_hold_point_that_cannot_be_is_refused_in_its_form(browser, house, wrong, said):
+    fields = {"title": "Ends", "by": "engineer", "notice_working_days": "1", **wrong}
+
+    answer = post(browser, "/looks/new/add/", **fields)
+
+    assert answer.status_code == 400
+    assert said in text(answer)
+    assert not house.inspections.exists()
+
+
+def test_a_task_cannot_wait_for_the_look_at_its_own_result(browser, house):
+    task = task_of(house)
+
+    answer = post(browser, "/looks/new/add/", title="Ends", by="engineer",
+                  notice_working_days="1", blocks=task.pk, looks_at=task.pk)  # fmt: skip
+
+    assert "cannot wait for the look at its own result" in text(answer)
+    assert not house.inspections.exists()
+
+
+def test_hold_points_are_nobody_elses_to_change(browser, house):
+    look = look_of(house)
+    viewer = signed_in(factories.MemberFactory(property=house, role="viewer").user)
+    other = signed_in(factories.MemberFactory(role="owner").user)
+    fields = {"title": "Other", "by": "engineer", "notice_working_days": "0"}
+
+    for path in ("/looks/new/", f"/looks/hold/{look.pk}/"):
+        seen = viewer.get(path)
+        assert seen.status_code == 200
+        assert "<form" not in text(seen).partition("<main")[2].partition("</main>")[0]
+    for path in ("/looks/new/add/", f"/looks/hold/{look.pk}/change/"):
+        assert viewer.post(path, fields).status_code == 403
+        assert other.post(path, {**fields, "property": house.pk}).status_code == 404
+    assert other.get(f"/looks/hold/{look.pk}/").status_code == 404
+    assert other.post(f"/looks/hold/{look.pk}/change/", fields).status_code == 404
+    assert house.inspections.get().title == look.title

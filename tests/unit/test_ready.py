@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apps.work.ready import DAY_MINUTES, READY, Effort
+from apps.work.ready import DAY_MINUTES, READY, Effort, at_ones_own_pace
 
 packages = pytest.mark.parametrize("kind", sorted(READY))
 
@@ -57,3 +57,15 @@ def test_low_is_never_above_likely_nor_likely_above_high(minutes, per_m2, area_m
 
     assert 0 < low <= likely <= high
     assert likely >= minutes + per_m2 * area_m2 - 1e-4
+
+
+def test_at_ones_own_pace_the_good_and_the_bad_day_keep_their_proportion():
+    assert at_ones_own_pace((75, 90, 135), 180) == (150, 180, 270)
+
+
+@given(st.integers(1, 500), st.integers(0, 500), st.integers(0, 500), st.integers(1, 5000))
+def test_at_ones_own_pace_minutes_stay_in_order(low, more, most, likely):
+    found = at_ones_own_pace((low, low + more, low + more + most), likely)
+
+    assert 1 <= found[0] <= found[1] <= found[2]
+    assert found[1] == likely

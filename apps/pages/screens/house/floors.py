@@ -9,13 +9,15 @@ from django import forms
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.safestring import mark_safe
 
 from apps.floors.models import Floor
 from apps.floors.services import computed_set_out, set_out_floor
 from apps.pages.drawing.svg import Frame, bounds, element, polygon, polyline
-from apps.pages.screens.house.adding import Line, checked
+from apps.pages.safe_drawing import as_drawn
+from apps.pages.screens.house.adding import Line
 from apps.pages.screens.house.fields import HouseForm, TypedLength, TypedSize
+from apps.pages.screens.house.kinds import KINDS
+from apps.pages.screens.house.writing import write
 from apps.pages.visiting import Visiting, house_page
 from apps.property.models import Property, Room
 from renovation.errors import Problem
@@ -44,6 +46,19 @@ class NewFloor(HouseForm):
         )
 
 
+class ChangedFloor(HouseForm):
+    """What may be said anew of a floor that is set out: the rest is its joists and boards."""
+
+    name = forms.CharField(max_length=60, label="Name")
+    void_depth_mm = TypedLength(
+        required=False, label="Depth of the void", help_text="From the boards to the ground."
+    )
+
+
+TYPED = ("name", "boards_run_deg", "board_cover_width_mm", "board_thickness_mm", "board_edge",
+         "joist_centres_mm", "joist_breadth_mm", "joist_depth_mm")  # fmt: skip
+
+
 def floor_of(house: Property, said: dict[str, Any]) -> tuple[Floor, dict[str, Any]]:
     """The floor as its row would be, and how it is set out."""
     room, (breadth, depth) = said["room"], said["joists"]
@@ -57,11 +72,17 @@ def floor_of(house: Property, said: dict[str, Any]) -> tuple[Floor, dict[str, An
     return floor, {**how, "first_board_mm": None}
 
 
-def save_floor(house: Property, said: dict[str, Any]) -> list[Floor]:
-    floor, how = floor_of(house, said)
-    checked(floor)
+def save_floor(found: Visiting, said: dict[str, Any]) -> list[Floor]:
+    typed, how = floor_of(found.house, said)
+    fields = {"property": found.house, "storey": typed.storey, "outline": typed.outline}
+    fields |= {name: getattr(typed, name) for name in TYPED}
+    floor = write(KINDS["floor"], found, fields)
     set_out_floor(floor=floor, dry_run=False, **how)
     return [floor]
+
+
+def floor_as_typed(row: Floor) -> dict[str, Any]:
+    return {"name": row.name, "void_depth_mm": str(row.void_depth_mm or "")}
 
 
 def floor_lines(house: Property) -> Iterable[Line]:
@@ -107,4 +128,4 @@ def drawn(house: Property, said: dict[str, Any]) -> dict[str, Any]:
         role="img", aria_label=words, class_="drawing house-plan",
     )  # fmt: skip
     # Numbers only: no words of anybody's are in it.
-    return {"svg": mark_safe(svg), "words": f"{words}. Nothing is kept yet."}  # noqa: S308
+    return {"svg": as_drawn(svg), "words": f"{words}. Nothing is kept yet."}

@@ -1,4 +1,4 @@
-"""Who works and when, and who comes from outside."""
+"""Who works here and when: the usual week."""
 
 from __future__ import annotations
 
@@ -8,34 +8,18 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from apps.pages.screens.house.adding import Line, checked
-from apps.pages.screens.house.fields import HouseForm
+from apps.pages.screens.house.adding import Line
+from apps.pages.screens.house.fields import DAYS, HouseForm, clock_field, days_field
+from apps.pages.screens.house.kinds import KINDS
+from apps.pages.screens.house.writing import write
+from apps.pages.visiting import Visiting
 from apps.planning.models import Person, WorkingTime
 from apps.property.models import Property
-from apps.trades.models import Visit
-from apps.work.models import Trade
-
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
-def clock_field(label: str, initial: str) -> forms.TimeField:
-    return forms.TimeField(
-        label=label, initial=initial, widget=forms.TimeInput(attrs={"type": "time"})
-    )
-
-
-def date_field(label: str) -> forms.DateField:
-    return forms.DateField(
-        label=label, required=False, widget=forms.DateInput(attrs={"type": "date"})
-    )
 
 
 class NewHours(HouseForm):
     name = forms.CharField(max_length=120, label="Who", help_text="You, or a helper.")
-    days = forms.TypedMultipleChoiceField(
-        label="On", coerce=int, choices=list(enumerate(DAYS)),
-        widget=forms.CheckboxSelectMultiple,
-    )  # fmt: skip
+    days = days_field()
     starts = clock_field("From", "18:30")
     ends = clock_field("To", "21:00")
 
@@ -45,25 +29,46 @@ class NewHours(HouseForm):
         self.fields["name"].initial = crew.name if crew else "Me"
 
 
-def save_hours(house: Property, said: dict[str, Any]) -> list[WorkingTime]:
+class ChangedHours(HouseForm):
+    weekday = forms.TypedChoiceField(label="On", coerce=int, choices=list(enumerate(DAYS)))
+    starts = clock_field("From")
+    ends = clock_field("To")
+
+
+def save_hours(found: Visiting, said: dict[str, Any]) -> list[WorkingTime]:
     """One stretch on each of the days. The first person named is the crew, later ones help."""
+    house = found.house
     person = Person.objects.filter(property=house, name=said["name"]).first()
     if person is None:
         crewed = Person.objects.filter(property=house, role=Person.Role.CREW).exists()
         role = Person.Role.HELPER if crewed else Person.Role.CREW
-        person = checked(Person(property=house, name=said["name"], role=role))
-    times = WorkingTime.objects.filter(person=person, weekday__in=said["days"])
-    clash = times.filter(starts__lt=said["ends"], ends__gt=said["starts"]).first()
-    if clash:
+        fields = {"property": house, "name": said["name"], "role": role}
+        person = write(KINDS["person"], found, fields)
+    starts, ends = said["starts"], said["ends"]
+    for day in said["days"]:
+        refuse_clash(person, day, starts, ends)
+    return [
+        write(KINDS["hours"], found,
+              {"person": person, "weekday": day, "starts": starts, "ends": ends})
+        for day in said["days"]
+    ]  # fmt: skip
+
+
+def refuse_clash(person: Person, day: int, starts: Any, ends: Any, *, but: int = 0) -> None:
+    times = WorkingTime.objects.filter(person=person, weekday=day).exclude(pk=but)
+    if clash := times.filter(starts__lt=ends, ends__gt=starts).first():
         raise ValidationError(
             {"starts": f"{DAYS[clash.weekday]} has {clash.starts:%H:%M} to {clash.ends:%H:%M}."}
         )
-    return [
-        checked(
-            WorkingTime(person=person, weekday=day, starts=said["starts"], ends=said["ends"])
-        )
-        for day in said["days"]
-    ]  # fmt: skip
+
+
+def hours_as_typed(row: WorkingTime) -> dict[str, Any]:
+    return {"weekday": row.weekday, "starts": row.starts, "ends": row.ends}
+
+
+def hours_said(found: Visiting, row: WorkingTime, said: dict[str, Any]) -> dict[str, Any]:
+    refuse_clash(row.person, said["weekday"], said["starts"], said["ends"], but=row.pk)
+    return said
 
 
 def hours_lines(house: Property) -> Iterable[Line]:
@@ -71,41 +76,3 @@ def hours_lines(house: Property) -> Iterable[Line]:
     for row in times:
         facts = f"{row.starts:%H:%M} to {row.ends:%H:%M}"
         yield Line("hours", row.pk, f"{row.person}, {DAYS[row.weekday]}", facts)
-
-
-class NewTrade(HouseForm):
-    name = forms.CharField(max_length=120, label="Who they are")
-    craft = forms.ChoiceField(
-        label="Trade", choices=[(one.value, one.label) for one in Trade.Craft]
-    )
-    phone = forms.CharField(max_length=40, required=False, label="Telephone")
-    notice_days = forms.IntegerField(
-        label="Days of notice they need", initial=0, min_value=0, max_value=366
-    )
-
-
-def save_trade(house: Property, said: dict[str, Any]) -> list[Trade]:
-    return [checked(Trade(property=house, **said))]
-
-
-def trade_lines(house: Property) -> Iterable[Line]:
-    for row in Trade.objects.filter(property=house):
-        facts = f"{row.get_craft_display()}, asked {row.notice_days} days ahead"
-        yield Line("trade", row.pk, row.name, f"{facts}, {row.phone}" if row.phone else facts)
-
-
-class NewVisit(HouseForm):
-    trade = forms.ModelChoiceField(Trade.objects.all(), label="Who comes")
-    title = forms.CharField(max_length=120, required=False, label="What for")
-    minutes = forms.IntegerField(label="Minutes", initial=120, min_value=15, max_value=1440)
-    window_from = date_field("Not before")
-    window_to = date_field("Not after")
-
-
-def save_visit(house: Property, said: dict[str, Any]) -> list[Visit]:
-    return [checked(Visit(property=house, **said))]
-
-
-def visit_lines(house: Property) -> Iterable[Line]:
-    for row in Visit.objects.filter(property=house).select_related("trade"):
-        yield Line("visit", row.pk, str(row), f"{row.trade}, {row.minutes} min, {row.state}")

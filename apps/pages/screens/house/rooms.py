@@ -1,19 +1,21 @@
-"""Rooms by their sizes, doorways in their walls, and the ways the household walks."""
+"""Rooms by their sizes: plain ones and L-shaped ones, put beside each other, and changed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import pairwise
-from math import hypot
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from apps.pages.screens.house.adding import Line, checked
+from apps.pages.screens.house.adding import Line
 from apps.pages.screens.house.fields import HouseForm, TypedLength, TypedSize
+from apps.pages.screens.house.kinds import KINDS
+from apps.pages.screens.house.writing import write
+from apps.pages.visiting import Visiting
 from apps.property import outlines
-from apps.property.models import Doorway, HouseholdRoute, Property, Room, Storey, touches
+from apps.property.l_shapes import cut_of, is_rectangle, less_a_corner, overlap
+from apps.property.models import Property, Room, Storey
 
 LEVELS = {-1: "Cellar", 0: "Ground floor", 1: "First floor", 2: "Second floor", 3: "Attic"}
 PLACES = [
@@ -21,23 +23,42 @@ PLACES = [
     ("below", "Below another room on the plan"),
     ("offset", "At a distance from the corner of the house"),
 ]
+MISSING = [
+    ("top_right", "top right"), ("top_left", "top left"),
+    ("bottom_right", "bottom right"), ("bottom_left", "bottom left"),
+]  # fmt: skip
 WALL_MM = 115
 """Common practice, no source: a half-brick wall is 102.5 mm thick, plaster comes on top."""
-SIDES = ("near", "right", "far", "left")
+SIZE_HINT = "Across the plan, then up it: 3.62m x 4.1m, 3620 x 4100 or 11'10\" x 9'."
+L_FIELDS = ("less", "missing")
+PLACE_FIELDS = ("place", "beside", "wall", "x", "y")
 
 
-class NewRoom(HouseForm):
+class RoomForm(HouseForm):
+    """What a new room and one that is changed both say."""
+
     name = forms.CharField(max_length=60, label="Name")
-    size = TypedSize(
-        label="Inside size",
-        help_text="Across the plan, then up it: 3.62m x 4.1m, 3620 x 4100 or 11'10\" x 9'.",
-    )
-    level = forms.TypedChoiceField(
-        label="Storey", coerce=int, choices=list(LEVELS.items()), initial=0
-    )
+    size = TypedSize(label="Inside size", help_text=SIZE_HINT)
+    level = forms.TypedChoiceField(label="Storey", coerce=int, initial=0)
     use = forms.ChoiceField(
         label="Used as", choices=[(one.value, one.label) for one in Room.Use], initial="other"
     )
+    less = TypedSize(
+        required=False, label="Less a corner of",
+        help_text="The size above is then the whole rectangle around the room.",
+    )  # fmt: skip
+    missing = forms.ChoiceField(label="Which corner, on the plan", choices=MISSING, required=False)
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        named = dict(LEVELS)
+        named.update(Storey.objects.filter(property=self.house).values_list("level", "name"))
+        self.fields["level"].choices = sorted(named.items())  # type: ignore[attr-defined]
+
+
+class NewRoom(RoomForm):
+    folds = (("It is L-shaped", L_FIELDS), ("Where it lies", PLACE_FIELDS))
+
     place = forms.ChoiceField(label="Where it lies", choices=PLACES, initial="right")
     beside = forms.ModelChoiceField(
         Room.objects.all(), required=False, label="Beside which room",
@@ -48,27 +69,72 @@ class NewRoom(HouseForm):
     y = TypedLength(required=False, label="From below", help_text="For a distance only.")
 
 
-def save_room(house: Property, said: dict[str, Any]) -> list[Room]:
-    """A rectangular room, on a storey that is noted with its first room."""
-    storey = Storey.objects.filter(property=house, level=said["level"]).first()
+class ChangedRoom(RoomForm):
+    """A room as it is. One of another shape than a rectangle or an L keeps its outline here."""
+
+    quiet_folds = ("Where it lies",)
+    folds = (("It is L-shaped", L_FIELDS), ("Where it lies", ("x", "y")))
+
+    x = TypedLength(label="From the left")
+    y = TypedLength(label="From below")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        if not is_plain(self.row.outline):
+            for name in ("size", "less", "missing", "x", "y"):
+                del self.fields[name]
+            self.fields[
+                "name"
+            ].help_text = "Its outline is neither a rectangle nor an L: it stays as it was drawn."
+
+
+def is_plain(ring: list[list[int]]) -> bool:
+    return is_rectangle(ring) or cut_of(ring) is not None
+
+
+def save_room(found: Visiting, said: dict[str, Any]) -> list[Room]:
+    """A room, on a storey that is noted with its first room."""
+    house = found.house
+    storey = storey_of(found, said["level"])
+    outline = outline_of(said, corner_of(house, storey, said))
+    refuse_lying_over(storey, outline, blamed="place")
+    fields = {"property": house, "storey": storey, "outline": outline}
+    return [write(KINDS["room"], found, {**fields, "name": said["name"], "use": said["use"]})]
+
+
+def storey_of(found: Visiting, level: int) -> Storey:
+    storey = Storey.objects.filter(property=found.house, level=level).first()
     if storey is None:
-        storey = Storey(property=house, level=said["level"], name=LEVELS[said["level"]])
-        storey = checked(storey)
+        fields = {"property": found.house, "level": level, "name": LEVELS[level]}
+        storey = write(KINDS["storey"], found, fields)
+    return storey
+
+
+def outline_of(said: dict[str, Any], corner: tuple[int, int]) -> list[list[int]]:
+    """The outline as it was typed.
+
+    Raises:
+        ValidationError: at the size that cannot be.
+    """
     width, length = said["size"]
-    corner = corner_of(house, storey, said)
     try:
-        outline = outlines.rectangle(width, length, corner)
+        if said.get("less"):
+            missing = said.get("missing") or MISSING[0][0]
+            return less_a_corner(width, length, said["less"], missing, corner)
+        return outlines.rectangle(width, length, corner)
     except ValueError as exc:
-        raise ValidationError({"size": str(exc)}) from exc
-    room = Room(
-        property=house, storey=storey, name=said["name"], use=said["use"], outline=outline
-    )  # fmt: skip
-    for other in Room.objects.filter(storey=storey):
+        raise ValidationError({"less" if said.get("less") else "size": str(exc)}) from exc
+
+
+def refuse_lying_over(
+    storey: Storey, outline: list[list[int]], *, blamed: str, apart_from: int = 0
+) -> None:
+    for other in Room.objects.filter(storey=storey).exclude(pk=apart_from):
         if overlap(outline, other.outline):
-            raise ValidationError(
-                {"place": f"It would lie over {other.name}. Choose another place."}
-            )
-    return [checked(room)]
+            raise ValidationError({blamed: f"It would lie over {other.name}. {CHOOSE[blamed]}"})
+
+
+CHOOSE = {"place": "Choose another place.", "size": "Choose another size or place."}
 
 
 def corner_of(house: Property, storey: Storey, said: dict[str, Any]) -> tuple[int, int]:
@@ -94,95 +160,37 @@ def box(ring: list[list[int]]) -> tuple[int, int, int, int]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def overlap(one: list[list[int]], other: list[list[int]]) -> bool:
-    """Whether two rooms' boxes share more than an edge; L-shaped rooms are asked by corners."""
-    left, low, right, high = box(one)
-    if len(other) > 5:
-        return any(left < x < right and low < y < high for x, y in other)
-    a, b, c, d = box(other)
-    return left < c and a < right and low < d and b < high
+def as_typed(room: Room) -> dict[str, Any]:
+    """A room as its form shows it."""
+    left, low, right, high = box(room.outline)
+    cut = cut_of(room.outline)
+    return {
+        "name": room.name,
+        "size": f"{right - left} x {high - low}",
+        "level": room.storey.level,
+        "use": room.use,
+        "less": f"{cut[0][0]} x {cut[0][1]}" if cut else "",
+        "missing": cut[1] if cut else MISSING[0][0],
+        "x": str(left),
+        "y": str(low),
+    }
+
+
+def room_said(found: Visiting, room: Room, said: dict[str, Any]) -> dict[str, Any]:
+    """What the API would be told of a changed room."""
+    storey = storey_of(found, said["level"])
+    told = {"name": said["name"], "use": said["use"], "storey": storey}
+    if "size" in said:
+        told["outline"] = outline_of(said, (said["x"], said["y"]))
+        moved = told["outline"] != room.outline or storey.pk != room.storey_id
+        if moved:
+            refuse_lying_over(storey, told["outline"], blamed="size", apart_from=room.pk)
+    return told
 
 
 def room_lines(house: Property) -> Iterable[Line]:
     for room in Room.objects.filter(property=house).select_related("storey"):
         left, low, right, high = box(room.outline)
-        size = f"{right - left:,} × {high - low:,} mm, {room.storey}"
-        yield Line("room", room.pk, room.name, size)
-
-
-class NewDoorway(HouseForm):
-    wall = forms.ChoiceField(label="In which wall")
-    width = TypedLength(label="Width of the opening", initial="760")
-    along = TypedLength(
-        required=False, label="From the wall's left or lower end",
-        help_text="Empty: in the middle of the wall.",
-    )  # fmt: skip
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.fields["wall"].choices = [(key, words) for key, words, _ in walls(self.house)]  # type: ignore[attr-defined]
-
-
-def walls(house: Property) -> list[tuple[str, str, list[list[int]]]]:
-    """Every wall: its key, its name, and its line from its left or lower end."""
-    found = []
-    for room in Room.objects.filter(property=house).order_by("storey__level", "name"):
-        for number, pair in enumerate(pairwise(room.outline)):
-            side = f"{SIDES[number]} wall" if len(room.outline) == 5 else f"wall {number + 1}"
-            line = sorted(pair)
-            words = f"{room.name}, {side} ({length_of(line):,} mm)"
-            found.append((f"{room.pk}-{number}", words, line))
-    return found
-
-
-def length_of(line: list[list[int]]) -> int:
-    (ax, ay), (bx, by) = line
-    return round(hypot(bx - ax, by - ay))
-
-
-def save_doorway(house: Property, said: dict[str, Any]) -> list[Doorway]:
-    """An opening in a wall; the room behind it is found, or it leads outside."""
-    start, end = next(line for key, _, line in walls(house) if key == said["wall"])
-    length, width = length_of([start, end]), said["width"]
-    first = (length - width) // 2 if said["along"] is None else said["along"]
-    if width < 1 or width > length:
-        raise ValidationError({"width": f"The wall is only {length:,} mm long."})
-    if first + width > length:
-        raise ValidationError({"along": f"It would run past the wall, {length:,} mm long."})
-    line = [
-        [round(start[i] + (end[i] - start[i]) * at / length) for i in (0, 1)]
-        for at in (first, first + width)
-    ]
-    room = Room.objects.get(property=house, pk=int(said["wall"].partition("-")[0]))
-    others = Room.objects.filter(storey=room.storey_id).exclude(pk=room.pk)
-    beyond = next((other for other in others if touches(line, other.outline)), None)
-    return [checked(Doorway(property=house, room_a=room, room_b=beyond, line=line))]
-
-
-def doorway_lines(house: Property) -> Iterable[Line]:
-    rows = Doorway.objects.filter(property=house).select_related("room_a", "room_b")
-    for row in rows:
-        words = str(row).removeprefix("the doorway ")
-        yield Line("doorway", row.pk, words, f"{length_of(row.line):,} mm wide")
-
-
-class NewRoute(HouseForm):
-    from_room = forms.ModelChoiceField(Room.objects.all(), label="From")
-    to_room = forms.ModelChoiceField(
-        Room.objects.all(), required=False, label="To", empty_label="outside"
-    )
-    needed = forms.ChoiceField(
-        label="Must be walkable", choices=[("overnight", "every night"), ("always", "always")]
-    )
-    width_mm = TypedLength(label="Width", initial="600")
-
-
-def save_route(house: Property, said: dict[str, Any]) -> list[HouseholdRoute]:
-    return [checked(HouseholdRoute(property=house, **said))]
-
-
-def route_lines(house: Property) -> Iterable[Line]:
-    rows = HouseholdRoute.objects.filter(property=house).select_related("from_room", "to_room")
-    for row in rows:
-        when = "every night" if row.needed == "overnight" else "always"
-        yield Line("route", row.pk, str(row), f"{when}, {row.width_mm} mm wide")
+        shape = "" if is_rectangle(room.outline) else "over all, not a rectangle, "
+        size = f"{right - left:,} × {high - low:,} mm {shape}".strip(", ")
+        yield Line("room", room.pk, room.name, size, under=room.storey.name)

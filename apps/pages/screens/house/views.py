@@ -10,11 +10,11 @@ from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from apps.pages import demo_house
-from apps.pages.screens.house.parts import PARTS
+from apps.pages.base import address_of
+from apps.pages.screens.house.parts import GROUPS
 from apps.pages.screens.house.plan import plans
 from apps.pages.visiting import REMEMBERED, Visiting, house_page, page, signed_in
 from apps.planning.models import Plan
@@ -32,11 +32,23 @@ def glance(request: HttpRequest, found: Visiting) -> HttpResponse:
         "steps": steps,
         "ready": all(step["there"] for step in steps),
         "planned": Plan.objects.filter(property=found.house).exists(),
-        "parts": [(reverse(f"house-{part.name}"), part.title) for part in PARTS],
+        "groups": groups(),
         "may_add_demo": demo_house.may_add(found.user),
-        **plans(request, found.house),
+        **plans(request, found),
     }
     return page(request, found, "pages/house/page.html", shown, here="house")
+
+
+def groups() -> list[dict[str, Any]]:
+    """The pages of the house under their headings."""
+    found = [
+        {"word": word, "pages": [(address_of(name), said) for name, said in pages]}
+        for word, pages in GROUPS
+    ]
+    return [
+        {**group, "pages": [(address, said) for address, said in group["pages"] if address]}
+        for group in found
+    ]
 
 
 class NewHouse(forms.Form):

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from django.urls import path
 
+from apps.pages.screens.house import editing
 from apps.pages.screens.looks import (
     asking,
     completion,
     conditions,
     evidence,
+    holds,
     papers,
     signing,
     views,
@@ -18,6 +20,10 @@ urlpatterns = [
     path("", views.looks_page, name="looks"),
     path("usual/", asking.add_usual, name="looks-usual"),
     path("usual/back/", asking.remove_usual, name="looks-usual-back"),
+    path("new/", holds.new_page, name="looks-new"),
+    path("new/add/", holds.add, name="looks-new-add"),
+    path("hold/<int:row_id>/", editing.page_of(holds.EDIT), name="looks-hold"),
+    path("hold/<int:row_id>/change/", editing.action_of(holds.EDIT), name="looks-hold-change"),
     path("<int:inspection_id>/", views.inspection_page, name="looks-inspection"),
     path("<int:inspection_id>/sign/", signing.sign, name="looks-sign"),
     path("<int:inspection_id>/notice/", asking.notify, name="looks-notice"),
