@@ -12,11 +12,12 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 
 from apps.floors.models import Floor
 from apps.pages.drawing.parts import FloorPlan, PlanBoard, PlanNeed, Window
 from apps.pages.drawing.plan import on_screen
+from apps.pages.safe_drawing import as_drawn
 from apps.pages.screens.floor.choice import Choice
 from apps.pages.screens.floor.read import FloorView, read_floor
 from apps.planning import selectors
@@ -85,7 +86,7 @@ class OpenFloor:
         """For a page. Words in it are escaped one by one where it is drawn."""
         name = f"Drawing of {self.name} when the visit begins. The boards are listed below."
         svg = on_screen(self.plan, self.window, layers=LAYERS, name=name).svg
-        return mark_safe(svg)  # noqa: S308
+        return as_drawn(svg)
 
 
 @dataclass(frozen=True, slots=True)

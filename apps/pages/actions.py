@@ -16,6 +16,7 @@ from http import HTTPStatus
 from typing import Any, Concatenate, ParamSpec
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
@@ -32,6 +33,7 @@ from renovation import idempotency, problems
 from renovation.errors import Problem, field_problem
 from renovation.models import Record
 from renovation.uploads import too_large
+from renovation.written import house_written
 
 FROM_QUEUE = "X-From-Queue"
 Rest = ParamSpec("Rest")
@@ -79,7 +81,9 @@ def house_action(act: Act[Rest]) -> Callable[Concatenate[HttpRequest, Rest], Htt
                 raise
             return refused(request, problem)
 
-    return never_cache(require_POST(answered))
+    answered.of_a_house = True  # type: ignore[attr-defined] # read by the test that walks all pages
+    # It asks by itself who is there: what waited on a phone has to hear why in JSON.
+    return login_not_required(never_cache(require_POST(answered)))
 
 
 def allowed(request: HttpRequest) -> Visiting:
@@ -118,6 +122,7 @@ def once(
             if kept is not None:
                 kept.delete()
             return outcome
+        house_written.send(Done, house_id=found.house.pk)
         answer = {"sentence": outcome.sentence}
         if kept is not None:
             kept.status_code, kept.answer = HTTPStatus.OK, json.dumps(answer)
@@ -137,11 +142,16 @@ def photo_of(request: HttpRequest, found: Visiting) -> Looked | None:
     file = request.FILES.get("photo")
     if file is None:
         return None
-    if (file.size or 0) > settings.UPLOAD_MAX_BYTES:
-        raise too_large()
-    content = file.read()
-    file.seek(0)
-    return look_into(content=content, house=found.house)
+    try:
+        if (file.size or 0) > settings.UPLOAD_MAX_BYTES:
+            raise too_large()
+        content = file.read()
+        file.seek(0)
+        return look_into(content=content, house=found.house)
+    except Problem as problem:
+        # The API's body calls it `file`.
+        problem.errors = [{**row, "pointer": "/photo"} for row in problem.errors]
+        raise
 
 
 def photo_name(request: HttpRequest) -> str:

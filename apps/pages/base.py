@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 
 SCREENS: tuple[tuple[str, str], ...] = (
@@ -55,7 +56,11 @@ def say(
 
 def for_every_page(request: HttpRequest) -> dict[str, Any]:
     """Context processor. What was said is taken from the session only when a page shows it."""
-    return {"said": SimpleLazyObject(lambda: request.session.pop(SAID, [])), "screens": screens()}
+    return {
+        "said": SimpleLazyObject(lambda: request.session.pop(SAID, [])),
+        "screens": screens(),
+        "shown_at": timezone.now(),
+    }
 
 
 def screens() -> list[dict[str, str]]:

@@ -7,6 +7,7 @@ import json
 from functools import cache
 from pathlib import Path
 
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -24,6 +25,7 @@ KEPT = (
 """What every page needs to be read without a signal."""
 
 
+@login_not_required
 @require_safe
 def service_worker(request: HttpRequest) -> HttpResponse:
     """`static/pages/sw.js` with the digest of what it keeps, so that a new release is seen."""
@@ -35,6 +37,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     )
 
 
+@login_not_required
 @require_safe
 def without_signal(request: HttpRequest) -> HttpResponse:
     """Shown in place of a page that was never seen before the signal went."""

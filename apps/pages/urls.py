@@ -22,6 +22,7 @@ urlpatterns = [
     path("checks/", include("apps.pages.screens.checks.urls")),
     path("looks/", include("apps.pages.screens.looks.urls")),
     path("house/", include("apps.pages.screens.house.urls")),
+    path("", include("apps.pages.screens.people.urls")),
     path("", include("apps.pages.screens.feeds.urls")),
     path("", include("apps.pages.screens.trade_link.urls")),
 ]

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -37,6 +38,7 @@ class Visiting:
         may_change: False for someone who may only look.
         now: the request's moment; views take it from here and ask no clock.
         photo: what a form's field `photo` held, looked into; None on pages.
+        shows_feet: True for someone who wants feet and inches beside metric lengths.
     """
 
     user: User
@@ -44,6 +46,7 @@ class Visiting:
     may_change: bool
     now: datetime
     photo: Looked | None = None
+    shows_feet: bool = False
 
     @property
     def zone(self) -> ZoneInfo:
@@ -72,6 +75,7 @@ def house_page(view: HouseView[Rest]) -> Callable[Concatenate[HttpRequest, Rest]
         with timezone.override(found.zone):
             return view(request, found, *args, **kwargs)
 
+    shown.of_a_house = True  # type: ignore[attr-defined] # read by the test that walks all pages
     return never_cache(require_safe(signed_in(shown)))
 
 
@@ -85,12 +89,20 @@ def visiting(request: HttpRequest, wanted: str) -> Visiting | None:
         return None
     if remembered != str(house.pk):
         request.session[REMEMBERED] = house.pk
-    return Visiting(request.user, house, may_change(request.user, house.pk), timezone.now())
+    return Visiting(
+        request.user,
+        house,
+        may_change(request.user, house.pk),
+        timezone.now(),
+        shows_feet=bool(getattr(house, "shows_feet", False)),
+    )
 
 
 def house_of(user: Any, wanted: str) -> Property | None:
     """The house of an id among the user's own; their first one when none is named."""
+    # The person's own choice comes with the house, over the join that is there already.
     houses = visible(Property.objects.order_by("name", "pk"), user)
+    houses = houses.annotate(shows_feet=F("members__shows_feet"))
     if wanted:
         number = id_of(wanted)
         houses = houses.none() if number is None else houses.filter(pk=number)
@@ -125,7 +137,13 @@ def page(
     status: int = HTTPStatus.OK,
 ) -> HttpResponse:
     """A page of a house. `here` is its screen's url name, marked in the bar at the bottom."""
-    context = {"house": found.house, "may_change": found.may_change, "here": here, **shown}
+    context = {
+        "house": found.house,
+        "may_change": found.may_change,
+        "shows_feet": found.shows_feet,
+        "here": here,
+        **shown,
+    }
     return render(request, template, context, status=status)
 
 

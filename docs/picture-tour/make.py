@@ -30,6 +30,7 @@ STOPS = (
     ("floor", "/floor/?floor=1", ""),
     ("timber", "/timber/", ""),
     ("checks", "/checks/", ""),
+    ("looks", "/looks/", ""),
     ("house", "/house/", ""),
 )
 

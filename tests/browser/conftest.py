@@ -2,22 +2,53 @@
 
 The program runs in processes of its own, so nothing here touches Django's database from the
 browser driver's event loop.
+
+`AS_IF="Friday 23:30"` sets the clock of both ahead to the next such moment, in the demo house's
+zone: no story may depend on the day or the hour at which it happens to be told.
 """
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from shutil import which
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from tests.installation import Installation, free_port, is_listening, until
 
+ZONE = ZoneInfo("Europe/London")
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+CLOCK = Path(__file__).parent / "clock"
 SIZES = {"phone": {"width": 390, "height": 844}, "desk": {"width": 1280, "height": 800}}
+
+
+def ahead_of(real: datetime, as_if: str) -> timedelta:
+    """From now to the next such day and hour; nothing when none is named."""
+    if not as_if:
+        return timedelta()
+    day, _, hour = as_if.partition(" ")
+    wanted = datetime.strptime(hour, "%H:%M").time()
+    here = real.astimezone(ZONE)
+    days = (DAYS.index(day) - here.weekday()) % 7
+    then = datetime.combine(here.date() + timedelta(days=days), wanted, tzinfo=ZONE)
+    if then <= here:
+        then = datetime.combine(then.date() + timedelta(days=7), wanted, tzinfo=ZONE)
+    return then - here
+
+
+AHEAD = ahead_of(datetime.now(UTC), os.environ.get("AS_IF", ""))
+
+
+def now() -> datetime:
+    """The moment it is for the program and for the browser."""
+    return datetime.now(UTC) + AHEAD
 
 
 @dataclass(frozen=True)
@@ -80,7 +111,8 @@ def bare(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 def started(folder: Path, *options: str) -> Iterator[Site]:
-    installation, port = Installation(folder), free_port()
+    clock = {"PYTHONPATH": str(CLOCK), "CLOCK_AHEAD_SECONDS": f"{AHEAD.total_seconds():.0f}"}
+    installation, port = Installation(folder, clock if AHEAD else {}), free_port()
     server = installation.process("start", "manage.py", "start", "--port", str(port), *options)
     try:
         until(lambda: is_listening(port) or server.poll() is not None, "the program to answer")
@@ -89,6 +121,19 @@ def started(folder: Path, *options: str) -> Iterator[Site]:
         yield Site(installation, port, printed.group())
     finally:
         installation.close()
+
+
+@pytest.fixture
+def new_context(new_context: Callable[..., Any]) -> Callable[..., Any]:
+    """A browser of its own, whose clock agrees with the program's."""
+
+    def made(**options: Any) -> Any:
+        context = new_context(**options)
+        if AHEAD:
+            context.clock.install(time=now())
+        return context
+
+    return made
 
 
 @pytest.fixture(scope="session")

@@ -24,8 +24,7 @@ def test_a_joist_is_asked_about_with_one_thumb(visit):
     page.get_by_role("button", name="Work it out").click()
 
     assert page.locator("#f-span_mm-error").is_visible()
+    assert violations(page) == []
     page.go_back()
     assert page.get_by_label("Clear span").input_value() == "7.5m"
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert violations(page) == []
     assert [said for said in visitor.console if "400" not in said] == []

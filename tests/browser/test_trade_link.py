@@ -48,7 +48,6 @@ def test_a_trade_says_it_can_come_and_nothing_changes_until_the_owner_accepts(
     phone = Visitor(new_context(viewport=SIZES["phone"]).new_page()).watch()
     phone.page.goto(address)
     assert phone.page.get_by_role("heading", level=1).inner_text() == "Snagging"
-    assert phone.page.evaluate("document.documentElement.scrollWidth") <= 390
     phone.page.get_by_text("Say something with it").click()
     phone.page.locator("#can_note").fill("Ring at the gate")
     phone.page.get_by_role("button", name="I can come").click()

@@ -3,28 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from tests.browser.axe import violations
-from tests.browser.conftest import Visitor, sign_in
-from tests.browser.test_tonight import card
+from tests.browser.conftest import Visitor, now, sign_in
+from tests.browser.test_tonight import RAKE, card
 
 DISCONNECTED = "ERR_INTERNET_DISCONNECTED"
 COUNTS = """
-from datetime import timedelta
-from django.utils import timezone
+from django.db.models import Sum
 from apps.floors.models import BoardMove
-from apps.trades.models import TemporaryMeasure
+from apps.timber.models import MoistureReading
 from apps.work.models import Finding, Task, TimeEntry
-lately = timezone.now() - timedelta(hours=1)
 answer = {
-    "on_the_clock": Task.objects.filter(clock_from__isnull=False).count(),
+    "done": Task.objects.filter(status="done").count(),
+    "entries": TimeEntry.objects.count(),
+    "minutes": TimeEntry.objects.aggregate(sum=Sum("minutes"))["sum"],
     "findings": Finding.objects.count(),
     "moves": BoardMove.objects.count(),
-    "entries": TimeEntry.objects.count(),
-    "looked_at": TemporaryMeasure.objects.filter(last_checked_at__gt=lately).count(),
+    "readings": MoistureReading.objects.count(),
+}
+"""
+THINGS = """
+from django.urls import reverse
+from apps.floors.models import Board
+from apps.timber.models import Piece
+board = Board.objects.filter(floor__pk=2, mark="B11.2").get()
+answer = {
+    "board": reverse("floor-board", args=[board.pk]),
+    "piece": reverse("timber-piece", args=[Piece.objects.get(mark="T11").pk]),
 }
 """
 
@@ -60,29 +70,51 @@ def signal_back(page: Any) -> None:
     page.locator("#waiting").wait_for(state="hidden")
 
 
-def test_five_things_done_without_a_signal_are_each_written_once_when_it_is_back(demo, pocket):
-    visitor = pocket()
-    page = visitor.page
-    before = demo.installation.run(COUNTS)
-    task = card(page)
+@pytest.fixture
+def raked(demo):
+    """The task that the story finishes, as it was afterwards."""
+    yield
+    demo.installation.run(
+        "from apps.work.models import Task; from apps.work.services import reopen_task\n"
+        f"reopen_task(task=Task.objects.get(title={RAKE!r}))\nanswer = None"
+    )
+
+
+def test_five_things_done_without_a_signal_are_each_written_once_when_it_is_back(
+    demo, pocket, raked
+):
+    visitor, there = pocket(), demo.installation.run(THINGS)
+    page, began = visitor.page, now() - timedelta(minutes=40)
+    for path in there.values():
+        page.goto(f"{demo.address}{path}")
+    page.goto(f"{demo.address}/tonight/")
+    before, task = demo.installation.run(COUNTS), card(page)
 
     page.context.set_offline(True)
+    page.clock.set_fixed_time(began)
     task.get_by_role("button", name="Carry on").click()
     task.get_by_text("not sent yet").wait_for()
-    page.locator("#way-1").get_by_role("button").click()
-    page.get_by_role("button", name="I looked at it").first.click()
-    note(page, "Nails left in the joist")
-    page.get_by_text("4 things wait for signal.").wait_for()
     page.reload()
-    task.get_by_role("button", name="Stop").wait_for()
+    page.clock.set_fixed_time(began + timedelta(minutes=40))
+    task.get_by_role("button", name="Done").click()
+    page.get_by_text("2 things wait for signal.").wait_for()
     note(page, "Gas pipe in the way")
+    page.get_by_text("3 things wait for signal.").wait_for()
+    page.goto(f"{demo.address}{there['board']}")
+    page.get_by_role("button", name="Lift", exact=True).click()
+    page.get_by_text("4 things wait for signal.").wait_for()
+    page.goto(f"{demo.address}{there['piece']}")
+    page.get_by_label("Meter, %").fill("22,7")
+    page.get_by_role("button", name="Note the reading").click()
     page.get_by_text("5 things wait for signal.").wait_for()
     signal_back(page)
+    page.reload()
 
     after = demo.installation.run(COUNTS)
     assert {name: after[name] - before[name] for name in after} == {
-        "on_the_clock": 1, "findings": 2, "moves": 1, "entries": 0, "looked_at": 1,
+        "done": 1, "minutes": 40, "entries": 1, "findings": 1, "moves": 1, "readings": 1,
     }  # fmt: skip
+    assert page.get_by_text("22.7 %").count() >= 1
     assert [said for said in visitor.console if DISCONNECTED not in said] == []
     assert visitor.hosts == {f"127.0.0.1:{demo.port}"}
 
@@ -175,3 +207,30 @@ def test_signing_out_leaves_no_page_on_the_phone(demo, new_context):
     page.wait_for_url("**/sign-in/")
 
     assert page.evaluate(kept) == 0
+
+
+def test_what_is_wrong_is_said_beside_its_field_be_it_a_photo_or_a_group_of_ticks(demo, visit):
+    page = visit("/tonight/").page
+    page.locator("#found summary").click()
+    page.get_by_label("What is it?").fill("A photo that is none")
+    page.get_by_label("Photo").set_input_files(
+        {"name": "IMG_8.jpg", "mimeType": "image/jpeg", "buffer": b"no picture"}
+    )
+    page.get_by_role("button", name="Note it").click()
+    by_photo = page.locator("#found-photo + .field-error")
+    by_photo.wait_for()
+    said, photo_waits = by_photo.inner_text(), page.locator("#waiting").is_visible()
+
+    look = "from apps.inspections.models import Inspection as rows; answer = rows.objects.get"
+    look = demo.installation.run(f"{look}(title='Joist ends before boards').pk")
+    page.goto(f"{demo.address}/looks/{look}/")
+    form = page.locator("form.sign").first
+    form.evaluate("form => { form.noValidate = true; }")
+    form.get_by_role("button", name="Write it into the record").click()
+    by_group = form.locator("fieldset .field-error")
+    by_group.first.wait_for()
+
+    assert "JPEG" in said
+    assert not photo_waits
+    assert by_group.count() == 1
+    assert violations(page) == []

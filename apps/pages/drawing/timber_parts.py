@@ -7,7 +7,7 @@ the style sheet turns into the page's own ink.
 from __future__ import annotations
 
 from collections.abc import Callable
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape  # nosec B406 # it writes XML and reads none
 
 from apps.pages.drawing.svg import MONO, SERIF, element, visible
 

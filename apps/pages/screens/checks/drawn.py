@@ -9,10 +9,16 @@ from typing import Any
 from apps.pages.drawing.checks_levels import Place, levels_drawn
 from apps.pages.drawing.checks_side import Beside, Side, SideCut, side_drawn
 from apps.pages.drawing.checks_void import Brick, void_drawn
+from apps.pages.drawing.levels_map import Spot, levels_map
 
 SIDE_WORDS = "From the side, lengths in mm. Depths are drawn three times larger."
 VOID_WORDS = "From above, to scale. Thick walls are outer ones; each square is an air brick."
 LEVEL_WORDS = "Heights side by side, all by the same scale. Filled is packing."
+MAP_WORDS = (
+    "From above: lines of equal height in mm; strokes where it is lowest, dots where it is "
+    "between. A filled square is packed or planed by so much; between the places measured it is "
+    "a guess."
+)
 
 
 def drawing(name: str, asked: Any, answer: Any) -> tuple[str, str]:
@@ -170,6 +176,18 @@ def levels_rows(spots: Any, answer: Any, *, in_a_row: int) -> list[str]:
         )
         for start in range(0, len(places), in_a_row)
     ]
+
+
+def levels_from_above(spots: Any, answer: Any) -> str:
+    """The floor's heights from above; empty where they lie in one line."""
+    lines = {one.spot_id: one for one in answer.sheet} if answer else {}
+    places = [
+        Spot(
+            spot.joist, spot.along_mm, spot.across_mm, spot.height_mm, words_of(lines.get(spot.id))
+        )
+        for spot in spots
+    ]
+    return levels_map(places, name=f"The floor from above. {MAP_WORDS}")
 
 
 def words_of(line: Any) -> str:

@@ -7,10 +7,10 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
-from django.utils.safestring import mark_safe
 
 from apps.checks.api.calculator import Calculator
 from apps.checks.api.calculators import CALCULATORS
+from apps.pages.safe_drawing import as_drawn
 from apps.pages.screens.checks.answers import shown
 from apps.pages.screens.checks.form import Filling, form_of, named_in
 from apps.pages.screens.checks.house import (
@@ -67,7 +67,7 @@ def ask(request: HttpRequest, found: Visiting, name: str) -> HttpResponse:
         "source": source,
         "typed": texts != base,
         # Escaped word by word where it is drawn.
-        "svg": mark_safe(svg),  # noqa: S308
+        "svg": as_drawn(svg),
         "caption": caption,
         "joists": joists_by_floor(found.house) if name in FROM_JOIST else [],
         "floors": list(found.house.floors.select_related("storey")) if name in FROM_FLOOR else [],
@@ -121,19 +121,28 @@ def levels_page(request: HttpRequest, found: Visiting, floor_id: int) -> HttpRes
     from apps.pages.screens.checks import levels  # noqa: PLC0415 (geometry, ortools)
     from apps.pages.screens.checks.drawn import (  # noqa: PLC0415 (only pages that draw)
         LEVEL_WORDS,
+        MAP_WORDS,
+        levels_from_above,
         levels_picture,
     )
 
     view = levels.read_levels(floor, request.GET)
+    # With its unit in the cell, a height is a length like any other, and told in inches too.
+    unit = " mm" if found.shows_feet else ""
     rows: list[tuple[Any, ...]] = [
         (line.joist, line.bearing or f"{line.along_mm} mm along",
-         " + ".join(f"{mm:g}" for mm in line.packers_mm) or "none",
-         f"{line.planed_mm:g}" if line.planed_mm else "", f"{line.final_mm:+.1f}")
+         f"{packers}{unit}"
+         if (packers := " + ".join(f"{mm:g}" for mm in line.packers_mm)) else "none",
+         f"{line.planed_mm:g}{unit}" if line.planed_mm else "", f"{line.final_mm:+.1f}{unit}")
         for line in (view.answer.sheet if view.answer else ())
     ]  # fmt: skip
     if not view.answer:
         rows = [
-            (spot.joist, spot.bearing or f"{spot.along_mm} mm along", f"{spot.height_mm:+.1f}")
+            (
+                spot.joist,
+                spot.bearing or f"{spot.along_mm} mm along",
+                f"{spot.height_mm:+.1f}{unit}",
+            )
             for spot in view.spots
         ]
     told = {
@@ -142,7 +151,9 @@ def levels_page(request: HttpRequest, found: Visiting, floor_id: int) -> HttpRes
         "answer": shown("levels", view.answer) if view.answer else None,
         "flatness": levels.FLATNESS_WORDS,
         # Escaped word by word where it is drawn.
-        "svg": mark_safe(levels_picture(view.spots, view.answer)) if view.spots else "",  # noqa: S308
+        "svg": as_drawn(levels_picture(view.spots, view.answer)) if view.spots else "",
+        "map": as_drawn(levels_from_above(view.spots, view.answer)),
+        "map_caption": MAP_WORDS,
         "caption": LEVEL_WORDS,
         "columns": ["Joist", "Where", "Packers, mm", "Plane off, mm", "Ends at, mm"]
         if view.answer
@@ -167,7 +178,9 @@ def levels_sheet(request: HttpRequest, found: Visiting, floor_id: int) -> HttpRe
     if view.answer is None:
         why = " ".join(view.errors.values()) or "Measure heights over the bearings first."
         return trouble(request, why, status=HTTPStatus.BAD_REQUEST)
-    content = levels_pdf(view, house=found.house.name, now=found.now, zone=found.zone)
+    content = levels_pdf(
+        view, house=found.house.name, now=found.now, zone=found.zone, shows_feet=found.shows_feet
+    )
     return HttpResponse(
         content,
         content_type="application/pdf",

@@ -6,6 +6,7 @@ import hashlib
 from http import HTTPStatus
 from typing import Any
 
+from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -63,6 +64,7 @@ def stop_address(request: HttpRequest, found: Visiting, feed_id: int) -> Done:
     return Done(f"Stopped: {feed} can be read by nobody now.", back=reverse("calendar"))
 
 
+@login_not_required
 @require_safe
 def feed(request: HttpRequest, part: str) -> HttpResponse:
     """One feed as RFC 5545 text; 304 for a reader that has it, 404 for an address that is not

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
@@ -17,7 +18,7 @@ from apps.pages.visiting import Visiting, id_of, page
 from apps.planning.services import refuse_if_held
 from renovation.errors import Problem, field_problem
 
-UNDONE = "Undone at once: as it was before."
+KEPT = {"board", "to_state", "move", "note", "property", "at"}
 CAN_BE_FORCED = {"board-held", "board-trapped"}
 
 
@@ -32,7 +33,9 @@ def move(request: HttpRequest, found: Visiting) -> Done | HttpResponse:
     to_move = [board for board in boards if board.state != to_state] or boards
     reason = request.POST.get("force_reason", "").strip()
     try:
-        moves = move_each_floor(request, found, to_move, to_state, reason)
+        # All floors or none: the page that says why not is an answer, and no refusal by itself.
+        with transaction.atomic():
+            moves = move_each_floor(request, found, to_move, to_state, reason)
     except Problem as problem:
         return refused(request, found, problem, doing=DO_WORDS[to_state][0], boards=to_move)
     sentence = f"{DO_WORDS[to_state][1]}: {listed([board.mark for board in to_move])}."
@@ -44,11 +47,10 @@ def move(request: HttpRequest, found: Visiting) -> Done | HttpResponse:
 
 
 @house_action
-def undo(request: HttpRequest, found: Visiting) -> Done:
+def undo(request: HttpRequest, found: Visiting) -> Done | HttpResponse:
     """Move the boards of a move back to where they were; the log keeps both.
 
-    That they are held, or trapped, does not stop it: nobody has worked there since, and what
-    was so before the slip is so again. The log says that it was an undoing.
+    A way back is a move like any other: what is held by now is not fixed again without a reason.
     """
     wanted = [id_of(written) for written in request.POST.getlist("move")]
     rows = list(
@@ -58,19 +60,27 @@ def undo(request: HttpRequest, found: Visiting) -> Done:
     )
     if not rows:
         raise Problem("not-found", "There is no such move here.", status_code=404)
-    moves = [
-        move
-        for row in rows
-        for move in services.undo_move(move=row, moved_by=found.user, forced_reason=UNDONE)
-    ]
-    marks = [
-        stay.board.mark
-        for stay in BoardStay.objects.filter(move__in=moves)
-        .select_related("board")
-        .order_by("board__floor", "board__course", "board_id")
-    ]
+    boards = moved_by(rows)
+    reason = request.POST.get("force_reason", "").strip()
+    try:
+        with transaction.atomic():
+            moves = [move for row in rows for move in taken_back(row, found, reason)]
+    except Problem as problem:
+        return refused(request, found, problem, doing="Put back", boards=boards)
     back = back_of(request)
-    return Done(f"Put back as before: {listed(marks)}.", back, undo_of(moves, back))
+    said = listed([board.mark for board in boards])
+    return Done(f"Put back as before: {said}.", back, undo_of(moves, back))
+
+
+def taken_back(row: BoardMove, found: Visiting, reason: str) -> list[BoardMove]:
+    for state, boards in services.states_before(row).items():
+        refuse_if_held(boards=boards, to_state=state, forced_reason=reason)
+    return services.undo_move(move=row, moved_by=found.user, forced_reason=reason)
+
+
+def moved_by(moves: Sequence[BoardMove]) -> list[Board]:
+    stays = BoardStay.objects.filter(move__in=moves).select_related("board")
+    return [stay.board for stay in stays.order_by("board__floor", "board__course", "board_id")]
 
 
 def move_each_floor(
@@ -124,13 +134,11 @@ def refused(
     if problem.code not in CAN_BE_FORCED or from_queue(request):
         raise problem
     kept = [
-        (name, value)
-        for name, values in request.POST.lists()
-        if name in {"board", "to_state", "note", "property", "at"}
-        for value in values
+        (name, value) for name, values in request.POST.lists() if name in KEPT for value in values
     ]
     shown = {
         "sentence": problem.detail,
+        "address": request.path,
         "doing": doing,
         "marks": [board.mark for board in boards],
         "kept": kept,

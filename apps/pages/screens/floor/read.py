@@ -197,7 +197,7 @@ def read_floor(choice: Choice, *, now: datetime) -> FloorView:
             holds[hold["board"]].append(hold)
     tonight = selectors.local_today(house, now)
     ground = read_ground(house)
-    nights = selectors.nights(house, first=tonight, days=1, now=now, ground=ground)
+    nights = selectors.nights(house, first=tonight, days=1, now=now)
     needs = AccessNeed.objects.filter(floor__storey=choice.storey, released_at=None)
     return FloorView(
         choice=choice,

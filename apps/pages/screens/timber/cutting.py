@@ -88,6 +88,17 @@ def take_back(request: HttpRequest, found: Visiting, cut_id: int) -> Done:
     return Done(said, back=page_of(cut.bar.plan), undo=undo)
 
 
+@house_action
+def pin(request: HttpRequest, found: Visiting, cut_id: int) -> Done:
+    """Keep a part on its bar when the plan is made again, or let it move."""
+    cut, pinned = cut_of(found, cut_id), request.POST.get("pinned") == "yes"
+    cuts_made.pin_cut(cut=cut, pinned=pinned)
+    said = f"Stays on {cut.bar.mark}" if pinned else "May move to another piece"
+    again = {"pinned": "no" if pinned else "yes"}
+    undo = Undo(reverse("timber-pin", args=[cut.pk]), again)
+    return Done(f"{said}: {cut.title}.", back=page_of(cut.bar.plan), undo=undo)
+
+
 def cut_of(found: Visiting, key: int) -> Cut:
     rows = Cut.objects.filter(bar__plan__property=found.house).select_related("bar__plan", "need")
     cut: Cut = row_of(rows, key)

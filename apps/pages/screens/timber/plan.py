@@ -16,6 +16,7 @@ from apps.timber.wet import wet_timber
 PLAN_WORDS = {
     "queued": "waiting to be worked out", "solving": "being worked out", "ready": "a proposal",
     "failed": "failed", "applied": "in use", "done": "all sawn", "replaced": "replaced",
+    "cancelled": "stopped before it was worked out", "superseded": "a newer request took its place",
 }  # fmt: skip
 FREES = {
     "trim": "off the old end", "waste": "waste", "offcut": "left over, back on the pile",
@@ -77,6 +78,8 @@ def bar_shown(bar: CuttingBar, wet: Mapping[int, str]) -> dict[str, Any]:
              "last": cut == last}
             for number, cut in enumerate(parts, start=1)
         ],
+        "movable": [cut for cut in parts if cut.made_at is None],
+        "kept": sum(cut.pinned and cut.made_at is None for cut in parts),
         "pushed_off": [cut for cut in bar.cuts.all() if cut.pushed_off_by_id is not None],
     }  # fmt: skip
 

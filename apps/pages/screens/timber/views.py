@@ -5,8 +5,8 @@ from __future__ import annotations
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
-from django.utils.safestring import mark_safe
 
+from apps.pages.safe_drawing import as_drawn
 from apps.pages.screens.timber.written import need_of, piece_of, plan_of
 from apps.pages.visiting import Visiting, house_page, id_of, page, trouble
 from apps.timber.models import CuttingPlan
@@ -84,7 +84,7 @@ def plan_page(request: HttpRequest, found: Visiting, plan_id: int) -> HttpRespon
     shown = plan_shown(plan_of(found, plan_id), today=found.today)
     for bar in shown["bars"]:
         # Escaped word by word where it is drawn.
-        bar["svg"] = mark_safe(bar["svg"])  # noqa: S308
+        bar["svg"] = as_drawn(bar["svg"])
     return page(request, found, "pages/timber/plan.html", shown, here="timber")
 
 
@@ -97,7 +97,9 @@ def sheet(request: HttpRequest, found: Visiting, plan_id: int) -> HttpResponse:
     shown = plan_shown(plan_of(found, plan_id), today=found.today)
     if not shown["bars"] and not shown["unmet"] and not shown["buy"]:
         return trouble(request, "There is nothing on this plan to print.")
-    content = sheet_of(shown, house=str(found.house), now=found.now, zone=found.zone)
+    content = sheet_of(
+        shown, house=str(found.house), now=found.now, zone=found.zone, shows_feet=found.shows_feet
+    )
     return HttpResponse(
         content,
         content_type="application/pdf",

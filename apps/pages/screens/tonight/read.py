@@ -25,6 +25,7 @@ def shown(house: Property, *, now: datetime) -> dict[str, Any]:
     latest = latest_plan(house)
     today = selectors.local_today(house, now)
     stops = [row for row in selectors.alerts(house, now=now) if row["severity"] == "stop"]
+    steps = first_steps(house) if found["plan"] is None else []
     return {
         **found,
         "title": title(found, today),
@@ -39,7 +40,8 @@ def shown(house: Property, *, now: datetime) -> dict[str, Any]:
         "other_measures": [row for row in found["measures"] if not row["due"]],
         "kinds": [(value, word.capitalize()) for value, word in Finding.Kind.choices],
         "rooms": Room.objects.filter(property=house).order_by("storey__level", "name"),
-        "first_steps": first_steps(house) if found["plan"] is None else [],
+        "first_steps": steps,
+        "can_plan": all(step["there"] for step in steps),
     }
 
 
@@ -88,10 +90,15 @@ def way(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def first_steps(house: Property) -> list[dict[str, Any]]:
-    """What a first plan needs, each with where it is set up and whether it is there."""
+    """What a first plan needs, each with where it is set up and whether it is there.
+
+    With all three a plan has something to place. Floors are for boards, and can come later.
+    """
     steps = (
-        ("house-rooms", "The rooms and floors you work on", Room.objects.filter(property=house)),
-        ("house-tasks", "Something to do", Task.objects.filter(package__property=house)),
+        ("house-rooms", "The rooms you work in", Room.objects.filter(property=house)),
+        ("house-tasks", "Something you do yourself", Task.objects.filter(
+            package__property=house, trade=None,
+            status__in=(Task.Status.TO_DO, Task.Status.DOING))),
         ("house-hours", "When you have time", WorkingTime.objects.filter(
             person__property=house, person__role=Person.Role.CREW)),
     )  # fmt: skip

@@ -11,6 +11,7 @@ from http import HTTPStatus
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -23,6 +24,7 @@ from apps.pages.screens.trade_link.read import SAID
 from apps.trades.models import VisitLink, VisitReply
 from apps.trades.visit_links import services
 from renovation.errors import Problem
+from renovation.origins import from_anywhere
 
 MOVED = "The time changed while this page was open. Look at it again, then answer."
 SHOWN_ANSWERS = 5
@@ -31,6 +33,8 @@ SHOWN_ANSWERS = 5
 # Without a referrer a browser sends `Origin: null`, which the usual check refuses. It would guard
 # nothing here: no cookie gives anybody a right, and who can forge the form knows the address.
 @csrf_exempt
+@from_anywhere
+@login_not_required
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def visit_link(request: HttpRequest, part: str) -> HttpResponse:

@@ -113,7 +113,7 @@ const queue = (() => {
           if (row.id === ownId) form?.reset();
           continue;
         }
-        if (answer.status === 400 && row.id === ownId && form?.isConnected && blame(form, answer)) {
+        if (row.id === ownId && form?.isConnected && blame(form, answer)) {
           await drop(row.id);
           continue;
         }
@@ -147,20 +147,28 @@ const queue = (() => {
     return passing ? "later" : answer;
   }
 
-  /* Sentences beside the fields they are about. False when none of them is on the form. */
+  /* Sentences beside the fields they are about. False when none of them is on the form.
+     Of radio buttons with one name the group is to blame. */
   function blame(form, answer) {
     form.querySelectorAll(".field-error").forEach((old) => old.remove());
+    form.querySelectorAll("[aria-invalid]").forEach((old) => old.removeAttribute("aria-invalid"));
     let first = null;
-    for (const error of answer.errors) {
-      const field = form.elements[error.pointer.slice(1)];
-      if (!field || field.type === "hidden") continue;
+    for (const error of answer.errors || []) {
+      const name = error.pointer.split("/")[1];
+      const fields = name ? [...form.elements].filter((one) => one.name === name && one.type !== "hidden") : [];
+      const [field] = fields;
+      if (!field) continue;
       const said = document.createElement("p");
       said.className = "field-error";
-      said.id = `${field.id}-error`;
+      said.id = `${field.id || name}-error`;
       said.textContent = error.detail;
-      field.setAttribute("aria-invalid", "true");
-      field.setAttribute("aria-describedby", said.id);
-      field.after(said);
+      for (const one of fields) {
+        if (one.type !== "radio") one.setAttribute("aria-invalid", "true");
+        const hints = (one.getAttribute("aria-describedby") || "").split(" ").filter((id) => id && !id.endsWith("-error"));
+        one.setAttribute("aria-describedby", [...hints, said.id].join(" "));
+      }
+      if (["radio", "checkbox"].includes(field.type)) (field.closest("fieldset, .field") || field.parentElement).append(said);
+      else field.after(said);
       first = first || field;
     }
     first?.focus();
