@@ -6,4 +6,5 @@ class RenovationConfig(AppConfig):
     label = "renovation"
 
     def ready(self) -> None:
-        from renovation import checks  # noqa: F401, PLC0415 (registers itself once apps are there)
+        # They register themselves, once apps are there.
+        from renovation import checks, request_ids, schema  # noqa: F401, PLC0415

@@ -7,15 +7,17 @@ them leave here as `application/problem+json` with `type`, `title`, `status`, `d
 
 from __future__ import annotations
 
+import errno
 import json
 import logging
+import sys
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.core.exceptions import ValidationError as DjangoValidationError
-from django.db import DataError, IntegrityError, OperationalError
+from django.db import DataError, IntegrityError, InterfaceError, OperationalError
 from django.db.models import ProtectedError, RestrictedError
 from django.http import Http404, HttpRequest, HttpResponse
 from rest_framework import exceptions
@@ -24,6 +26,7 @@ from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
 from renovation.errors import Problem
+from renovation.request_ids import request_now
 
 CONTENT_TYPE = "application/problem+json"
 TYPE_BASE = "/docs/reference/problems#"
@@ -33,6 +36,8 @@ TITLES = {
     "invalid": "Something in the request needs mending",
     "malformed": "The request could not be read",
     "not-authenticated": "Sign in first",
+    "signed-in-only": "A token is not enough here",
+    "wrong-origin": "Sent by another site",
     "not-allowed": "You may look but not change this",
     "not-found": "Not found",
     "method-not-allowed": "This cannot be done here",
@@ -43,9 +48,15 @@ TITLES = {
     "conflict": "It clashes with what is recorded",
     "in-use": "Something else still needs it",
     "busy": "The database is busy",
+    "database-away": "The database does not answer",
+    "no-room": "No room on the server",
+    "not-ready": "Not ready",
     "stale": "Changed since you opened it",
     "failed": "Something went wrong here",
 }
+NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+# As SQLite and PostgreSQL say it.
+DISK = ("disk is full", "disk I/O error", "No space left on device")
 BY_EXCEPTION: tuple[tuple[type[Exception], str], ...] = (
     (exceptions.ParseError, "malformed"),
     (exceptions.ValidationError, "invalid"),
@@ -70,8 +81,15 @@ def body(
         "status": status,
         "detail": detail,
         "errors": errors,
+        **occurrence(),
         **extra,
     }
+
+
+def occurrence() -> dict[str, str]:
+    """Which occurrence it is: the id under which the log tells of the request."""
+    found = request_now.get()
+    return {"instance": f"/requests/{found}"} if found else {}
 
 
 def handle(exc: Exception, context: Mapping[str, Any]) -> Response | None:
@@ -124,16 +142,41 @@ def from_database(exc: Exception) -> Problem | None:
     if isinstance(exc, ProtectedError | RestrictedError):
         kept = exc.protected_objects if isinstance(exc, ProtectedError) else exc.restricted_objects
         names = sorted({str(row._meta.verbose_name) for row in kept})
-        return Problem("in-use", f"It cannot go while it still has a {' and a '.join(names)}.")
+        told = " and ".join(f"{'an' if name[0] in 'aeiou' else 'a'} {name}" for name in names)
+        return Problem("in-use", f"It cannot go while it still has {told}.")
     if isinstance(exc, IntegrityError):
         return Problem(
             "conflict", "Someone else's change or a rule of the record stands against it."
         )
     if isinstance(exc, DataError | OverflowError):
         return Problem("invalid", "A number in the request is too large to keep.", status_code=400)
-    if isinstance(exc, OperationalError) and "locked" in str(exc):
+    return from_machine(exc)
+
+
+def from_machine(exc: BaseException | None) -> Problem | None:
+    """What passes by itself or needs a hand on the server; None when the program is at fault."""
+    said = str(exc)
+    if isinstance(exc, OperationalError) and "locked" in said:
         return Problem("busy", "The database is busy; try again in a moment.", status_code=503)
+    full = isinstance(exc, OSError) and exc.errno in NO_ROOM
+    if full or (isinstance(exc, OperationalError) and any(word in said for word in DISK)):
+        return Problem(
+            "no-room",
+            "The server's disk is full; nothing was kept. Make room, then send it again.",
+            status_code=507,
+        )  # fmt: skip
+    # SQLite says as much of a table that is missing, which no waiting heals.
+    over_a_network = type(exc.__cause__).__module__.startswith("psycopg") if exc else False
+    if isinstance(exc, OperationalError | InterfaceError) and over_a_network:
+        return database_away()
     return None
+
+
+def database_away() -> Problem:
+    return Problem(
+        "database-away", "The database does not answer just now; try again in a moment.",
+        status_code=503,
+    )  # fmt: skip
 
 
 def exceptions_detail(exc: DjangoValidationError) -> dict[str, list[str]]:
@@ -175,7 +218,10 @@ def bad_request(request: HttpRequest | Request, exception: Exception) -> HttpRes
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Django's handler500: says nothing of the inside."""
+    """Django's handler500: says nothing of the inside, but of what passes by itself."""
+    problem = from_machine(sys.exc_info()[1])
+    if problem is not None:
+        return plain_response(problem.code, problem.detail, HTTPStatus(problem.status_code))
     return plain_response(
         "failed",
         "Something went wrong here; nothing was changed.",

@@ -7,12 +7,13 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError as DjangoValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models, router
+from django.db import connection, models, router
 from django.utils import timezone
 from rest_framework import serializers
 
 from renovation.errors import Problem
 from renovation.models import Record
+from renovation.problems import database_away
 from renovation.related import RowField
 from renovation.scope import may_change, visible
 
@@ -69,6 +70,16 @@ class CheckedSerializer(serializers.ModelSerializer[Row]):
                 related.queryset = visible(queryset, self.context["request"].user)
             limit_integer(field, self.Meta.model, name)
         return fields
+
+    def run_validation(self, data: Any = serializers.empty) -> Any:
+        """Every rule that this asks of the database; of one that is away it says so."""
+        try:
+            return super().run_validation(data)
+        except serializers.ValidationError as exc:
+            if connection.errors_occurred:
+                # Django takes a rule that it could not ask for one that is broken.
+                raise database_away() from exc
+            raise
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         attrs = super().validate(attrs)

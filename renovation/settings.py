@@ -7,31 +7,48 @@ the same ones (a test compares them).
 from __future__ import annotations
 
 import os
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from environs import Env
+from environs import Env, validate
 
 from renovation.secrets import kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
+LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
 
 env = Env(eager=False)
 DATA_DIR: Path = env.path("LIFTED_BOARDS_DATA", BASE_DIR / "data").resolve()
 DATABASE_URL: str = env.str("DATABASE_URL", "")
 REDIS_URL: str = env.str("REDIS_URL", "")
 SECRET_KEY: str = env.str("LIFTED_BOARDS_SECRET_KEY", "")
-ALLOWED_HOSTS: list[str] = env.list("LIFTED_BOARDS_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
+ALLOWED_HOSTS: list[str] = env.list("LIFTED_BOARDS_HOSTS", LOOPBACK)
 CSRF_TRUSTED_ORIGINS: list[str] = env.list("LIFTED_BOARDS_ORIGINS", [])
+# Whoever is served over a network is served over TLS, unless told otherwise.
+HTTPS: bool = env.bool("LIFTED_BOARDS_HTTPS", not set(ALLOWED_HOSTS) <= set(LOOPBACK))
+BEHIND_PROXY: bool = env.bool("LIFTED_BOARDS_BEHIND_PROXY", False)
 DEBUG: bool = env.bool("LIFTED_BOARDS_DEBUG", False)
 PLAN_SECONDS: float = env.float("LIFTED_BOARDS_PLAN_SECONDS", 5.0)
+EMAIL_URL: str = env.str("LIFTED_BOARDS_EMAIL_URL", "")
+DEFAULT_FROM_EMAIL: str = env.str("LIFTED_BOARDS_EMAIL_FROM", "lifted-boards@localhost")
 LOG_LEVEL: str = env.str("LIFTED_BOARDS_LOG_LEVEL", "WARNING")
-DATABASE: dict[str, Any] | None = (
-    dict(env.dj_db_url("DATABASE_URL", conn_max_age=60)) if DATABASE_URL else None
+LOG_FORMAT: str = env.str(
+    "LIFTED_BOARDS_LOG_FORMAT",
+    "json" if REDIS_URL else "text",
+    validate=validate.OneOf(["json", "text"]),
 )
+METRICS: bool = env.bool("LIFTED_BOARDS_METRICS", False)
+METRICS_TOKEN: str = env.str("LIFTED_BOARDS_METRICS_TOKEN", "")
+METRICS_PORT: int = env.int("LIFTED_BOARDS_METRICS_PORT", 0)
+FREE_MIB_WANTED: int = env.int("LIFTED_BOARDS_FREE_MIB", 200)
+DATABASE: dict[str, Any] = dict(env.dj_db_url("DATABASE_URL")) if DATABASE_URL else {}
+EMAIL: dict[str, Any] = dict(env.dj_email_url("LIFTED_BOARDS_EMAIL_URL")) if EMAIL_URL else {}
 env.seal()
 
-# Its owner only: the database holds phone numbers and the API token.
+# Its owner only: the database holds phone numbers and who may sign in. The mask is for what
+# SQLite and the uploads write there later.
+os.umask(0o077)
 DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = SECRET_KEY or kept_secret(DATA_DIR / "secret-key")
 
@@ -49,6 +66,15 @@ SQLITE = {
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
     },
 }
+if str(DATABASE.get("ENGINE", "")).endswith("postgresql"):
+    # Connections are lent from a pool of each process, and looked at before: a database that was
+    # restarted costs no request. A thread takes one only while it asks.
+    DATABASE["CONN_HEALTH_CHECKS"] = True
+    DATABASE["OPTIONS"] = {
+        **DATABASE.get("OPTIONS", {}),
+        "connect_timeout": 5,
+        "pool": {"min_size": 1, "max_size": 12, "timeout": 10, "max_idle": 120},
+    }
 DATABASES = {"default": DATABASE or SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -58,7 +84,8 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.staticfiles",
     "rest_framework",
-    "rest_framework.authtoken",
+    "knox",
+    "axes",
     "django_filters",
     "drf_spectacular",
     "drf_spectacular_sidecar",
@@ -73,18 +100,25 @@ INSTALLED_APPS = [
     "apps.timber",
     "apps.repairs",
     "apps.planning",
+    "apps.moving",
     "apps.pages",
 ]
 MIDDLEWARE = [
+    "renovation.request_ids.RequestIds",
+    "renovation.health.HealthFirst",
     "renovation.headers.BrowserRules",
     "renovation.compression.CompressedPages",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "renovation.uploads.BoundedBodies",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "renovation.origins.OwnPagesOnly",
+    "renovation.origins.SignedInFirst",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "renovation.urls"
 WSGI_APPLICATION = "renovation.wsgi.application"
@@ -110,25 +144,61 @@ STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 
+KNOX_TOKEN_MODEL = "renovation.AccessToken"  # noqa: S105  # nosec B105 # a name, no secret
+MIGRATION_MODULES = {"knox": None}  # its own table is never used
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+# Five wrong passwords for a name, from wherever: a quarter of an hour's wait. A sign-in address
+# always works, so nobody can keep its owner out.
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_LOCKOUT_PARAMETERS = ["username"]
+AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_LOCKOUT_CALLABLE = "apps.pages.views.locked_out"
+AXES_CLIENT_IP_CALLABLE = "renovation.callers.address_of"
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
+# It warns of counting by browser or cookie, which we do not; addresses are counted by
+# renovation/guessing.py, with a limit that a household behind one address does not meet.
+SILENCED_SYSTEM_CHECKS = ["axes.W006"]
 LOGIN_URL = "sign-in"
 CSRF_FAILURE_VIEW = "apps.pages.views.refused_form"
 SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+FREE_BYTES_WANTED = FREE_MIB_WANTED * 1024 * 1024
 EVIDENCE_DIR = DATA_DIR / "evidence"
 COMPLETION_DIR = DATA_DIR / "completion"
 UPLOAD_MAX_BYTES = 25 * 1024 * 1024
 # For the texts and boundaries around the file.
 UPLOAD_ROOM_BYTES = 64 * 1024
+# Nothing larger is read at all. Above what the API accepts, so that it is the API that says why.
+BODY_MAX_BYTES = 64 * 1024 * 1024
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",
+        "renovation.tokens.ByToken",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
@@ -186,35 +256,83 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
+# The cache, and locks kept in it: shared by all processes with Redis, one process's own without.
+CACHES = {
+    "default": {
+        "BACKEND": "renovation.caches.ForgivingRedisCache",
+        "LOCATION": REDIS_URL,
+        "KEY_PREFIX": "lifted-boards",
+        "OPTIONS": {"socket_connect_timeout": 1, "socket_timeout": 2},
+    }
+    if REDIS_URL
+    else {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        # What is kept of a house takes a dozen small entries.
+        "OPTIONS": {"MAX_ENTRIES": 5000},
+    }
+}
+
+SENDS_MAIL = bool(EMAIL_URL)
+globals().update(EMAIL)
+EMAIL_TIMEOUT = 20
+
 CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_EAGER_PROPAGATES = True
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# One that runs away: periodic work is done in seconds, the long tasks have limits of their own.
+CELERY_TASK_SOFT_TIME_LIMIT, CELERY_TASK_TIME_LIMIT = 120, 180
 CELERY_TIMEZONE = "UTC"
+# A worker waits for its broker however long it takes. A request does not: it tries twice, and
+# what it could not send is sent by the sweep.
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+CELERY_BROKER_CONNECTION_TIMEOUT = 2
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "socket_connect_timeout": 1,
+    "socket_timeout": 5,
+    "socket_keepalive": True,
+    "health_check_interval": 30,
+    "visibility_timeout": 3600,
+}
+CELERY_TASK_PUBLISH_RETRY_POLICY = {
+    "max_retries": 1, "interval_start": 0, "interval_step": 0, "interval_max": 0,
+}  # fmt: skip
 CELERY_BEAT_SCHEDULE = {
-    "requeue-left-plans": {
-        "task": "apps.planning.tasks.requeue_left_plans",
-        "schedule": 60.0,
-    },
-    "requeue-left-cutting-plans": {
-        "task": "apps.timber.tasks.requeue_left_cutting_plans",
-        "schedule": 60.0,
-    },
-    "requeue-left-completion-files": {
-        "task": "apps.inspections.tasks.requeue_left_completion_files",
-        "schedule": 60.0,
-    },
-    "sweep-evidence": {
-        "task": "apps.inspections.tasks.sweep_evidence",
-        "schedule": 24 * 3600.0,
-    },
+    name: {"task": task, "schedule": seconds, "options": {"expires": max(30.0, seconds)}}
+    for name, task, seconds in (
+        ("requeue-left-plans", "apps.planning.tasks.requeue_left_plans", 30.0),
+        ("requeue-left-cutting-plans", "apps.timber.tasks.requeue_left_cutting_plans", 30.0),
+        ("requeue-left-files", "apps.inspections.tasks.requeue_left_completion_files", 30.0),
+        ("replan-edited", "apps.planning.tasks.replan_edited", 30.0),
+        # Zones differ from each other by whole quarters of an hour.
+        ("replan-at-night", "apps.planning.tasks.replan_at_night", 300.0),
+        ("send-briefs", "apps.planning.tasks.send_briefs", 300.0),
+        ("remind-of-measures", "apps.planning.tasks.remind_of_measures", 900.0),
+        ("prune-completion-files", "apps.inspections.tasks.prune_completion_files", 24 * 3600.0),
+        ("sweep-evidence", "apps.inspections.tasks.sweep_evidence", 24 * 3600.0),
+    )
 }
 
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"ids": {"()": "renovation.log_lines.WithIds"}},
+    "formatters": {
+        "text": {"()": "renovation.log_lines.PlainLines"},
+        "json": {"()": "renovation.log_lines.JsonLines"},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "filters": ["ids"],
+            "formatter": LOG_FORMAT,
+        }
+    },
+    # One line a request is what a server's log is for; on one laptop it is noise.
+    "loggers": {"renovation.requests": {"level": "INFO" if LOG_FORMAT == "json" else LOG_LEVEL}},
     "root": {"handlers": ["console"], "level": LOG_LEVEL},
 }

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -11,12 +12,14 @@ from django.conf import settings
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler
+from django.http import HttpRequest, HttpResponse
 from django.http.multipartparser import MultiPartParser, MultiPartParserError
 from django.utils.datastructures import MultiValueDict
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser, DataAndFiles
 
 from renovation.errors import Problem
+from renovation.problems import plain_response
 
 
 def incoming() -> Path:
@@ -95,6 +98,26 @@ class OneFileParser(BaseParser):
             handler.close()
             raise
         return DataAndFiles(data, files)
+
+
+class BoundedBodies:
+    """Middleware: refuse a body by the length it announces, before anybody reads it.
+
+    Forms of pages are read by Django, which would keep files of any size on the disk first. A
+    body without a length is read as empty.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        form = settings.UPLOAD_MAX_BYTES + settings.UPLOAD_ROOM_BYTES
+        most = settings.BODY_MAX_BYTES if request.path.startswith("/api/") else form
+        length = str(request.META.get("CONTENT_LENGTH") or 0)
+        if length.isdigit() and int(length) <= most:
+            return self.get_response(request)
+        sentence = "What was sent is larger than this accepts; nothing was changed."
+        return plain_response("too-large", sentence, HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
 
 
 def refuse_repeated(data: MultiValueDict[str, Any], files: MultiValueDict[str, Any]) -> None:

@@ -15,9 +15,11 @@ from apps.repairs import api as repairs_api
 from apps.timber import api as timber_api
 from apps.trades import api as trades_api
 from apps.work import api as work_api
+from renovation.token_api import TokenViewSet
 
 router = SimpleRouter()
 for prefix, viewset in (
+    ("tokens", TokenViewSet),
     ("members", property_api.MemberViewSet),
     ("storeys", property_api.StoreyViewSet),
     ("rooms", property_api.RoomViewSet),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from apps.checks.fixing_patterns import Pattern, least_length_mm, two_groups
 from apps.checks.joist_input import JoistInput
@@ -129,6 +130,8 @@ def _checked(asked: LapInput, lap_mm: int) -> LapOutcome:
     return LapOutcome(answer, given, lap_mm, figures, pattern)
 
 
+# Accepting a repair works out again what proposing it did: the same question, half a second each.
+@lru_cache(maxsize=64)
 def lap_needed_mm(given: LapInput) -> LapNeeded:
     """The least lap that passes, in steps of 10 mm; the lap given does not matter.
 

@@ -109,7 +109,7 @@ def at_free_height(site: Site, effort: Effort) -> tuple[Found | None, bool]:
         return model.read(solver, [first]), False
     pieces = over_heights(site, guess.by_pieces(errors.value), (0, errors.value), effort)
     last = pieces if pieces.found else errors
-    assert last.found is not None
+    assert last.found is not None  # nosec B101 # it narrows a type
     levels = [first, replace(errors.level, proven=errors.proven)]
     levels += [replace(pieces.level, proven=pieces.proven)] if pieces.level else []
     return replace(last.found, levels=tuple(levels)), all(

@@ -87,7 +87,7 @@ def check_sister(given: SisterInput) -> SisterOutcome:
     if given.full_length:
         checks, figures = _full_length(given, old, new, loads)
     else:
-        assert two is not None
+        assert two is not None  # nosec B101 # it narrows a type
         checks, figures = _short(given, two, old, new, loads)
     need = None
     if two is not None:

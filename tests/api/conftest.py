@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.core.cache import cache
 
 
 @pytest.fixture
@@ -11,3 +12,9 @@ def handed_out(monkeypatch):
     from django.db import transaction
 
     monkeypatch.setattr(transaction, "on_commit", lambda act: act())
+
+
+@pytest.fixture(autouse=True)
+def nobody_guessed():
+    """Wrong tokens and passwords of the tests before do not count."""
+    cache.delete_many([f"guesses:{kind}:127.0.0.1" for kind in ("token", "password")])

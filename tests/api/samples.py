@@ -20,6 +20,7 @@ from apps.property.outlines import rectangle
 from apps.repairs import services as repair_services
 from apps.repairs.facts import Asked
 from apps.trades.visit_links import services as link_services
+from renovation.tokens import make_token
 from tests import factories, pictures
 
 WHEN = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
@@ -169,6 +170,10 @@ ACTION_BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
         "area": rectangle(1000, 1000),
     },
     "repairs/propose/": lambda house: {"joist": factories.decayed_joist(house).pk},
+    "tasks/import/": lambda house: {
+        "property": house.pk,
+        "file": pictures.upload(b"title,likely,after\nLift,60,\nLook,15,Lift\n", "tasks.csv"),
+    },
     "timber-pieces/import/": lambda house: {
         "property": house.pk,
         "file": pictures.upload(
@@ -489,6 +494,10 @@ SAMPLES: dict[str, Sample] = {
         day_off,
         lambda house: {"person": person(house).pk, "date": "2026-03-09"},
         {"note": "Away"},
+    ),
+    "tokens": Sample(
+        lambda house: make_token(user=house.owner, name="Laptop", days=30)[0],
+        lambda house: {"name": "Shopping list", "days": 7},
     ),
     "completion-files": Sample(in_house(factories.CompletionFileFactory)),
     "calendar-feeds": Sample(

@@ -12,6 +12,7 @@ from rest_framework.test import APIClient
 from apps.inspections.completion import services
 from apps.inspections.models import CompletionFile
 from apps.property.models import Property
+from renovation import jobs
 from tests import factories
 from tests.api.asking import is_problem
 from tests.api.completion import FILES, ask, fetch, photo, whole_house
@@ -173,7 +174,7 @@ def test_progress_stands_in_the_row_while_it_is_made(client, house, monkeypatch)
     CompletionFile.objects.update(state="building", attempts=1)
     row.refresh_from_db()
 
-    services.note_progress(row, 40)
+    jobs.note_progress(row, 40)
 
     seen = client.get(f"{FILES}{row.pk}/").json()
     assert (seen["state"], seen["progress_pct"]) == ("building", 40)
@@ -218,7 +219,7 @@ def test_after_a_failure_another_can_be_asked_for(client, house):
 
 @pytest.mark.parametrize("state", ["queued", "building"])
 def test_one_that_a_crash_left_behind_is_built_after_all(house, state):
-    long_ago = timezone.now() - services.LEFT_AFTER - timedelta(seconds=1)
+    long_ago = timezone.now() - jobs.LEFT_AFTER - timedelta(seconds=1)
     row = CompletionFile.objects.create(
         property=house, state=state, attempts=1, requested_at=long_ago, progressed_at=long_ago
     )
@@ -245,8 +246,8 @@ def test_a_worker_given_up_for_dead_writes_nothing_when_it_comes_back(house):
     late = CompletionFile.objects.create(property=house, state="building", attempts=1)
     CompletionFile.objects.filter(pk=late.pk).update(attempts=2)
 
-    with pytest.raises(services.GivenUp):
-        services.finish(late, state="failed", failure="Too late.")
+    with pytest.raises(jobs.GivenUp):
+        jobs.finish(late, state="failed", failure="Too late.")
 
     late.refresh_from_db()
     assert late.state == "building"
@@ -260,3 +261,26 @@ def test_a_file_that_was_removed_by_hand_is_a_404_with_a_way_out(client, house):
 
     assert is_problem(answer, 404, "file-missing")
     assert "ask for a new one" in answer.json()["detail"]
+
+
+def test_old_files_are_pruned_but_the_newest_of_a_house_stays(client, house):
+    rows = [CompletionFile.objects.get(pk=ask(client, house).json()["id"]) for _ in range(3)]
+    long_ago = timezone.now() - services.KEPT_FOR - timedelta(days=1)
+    CompletionFile.objects.filter(pk__in=[rows[0].pk, rows[2].pk]).update(finished_at=long_ago)
+
+    services.prune(now=timezone.now())
+
+    assert [services.file_of(row).exists() for row in rows] == [False, True, True]
+    assert is_problem(client.get(f"{FILES}{rows[0].pk}/file/"), 404, "file-missing")
+
+
+def test_what_a_crash_left_half_built_is_pruned_after_a_day(house, folder):
+    (folder / "completion").mkdir()
+    left = folder / "completion" / f"{services.UNDER_WAY}7-1"
+    left.write_bytes(b"half")
+
+    services.prune(now=timezone.now())
+    assert left.exists()
+    services.prune(now=timezone.now() + timedelta(days=2))
+
+    assert not left.exists()

@@ -6,6 +6,7 @@ import io
 import re
 
 import pytest
+from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -179,17 +180,38 @@ def test_a_held_board_is_not_fixed_without_a_reason(house, browser):
     assert BoardMove.objects.first().forced_reason == "The plumber rang: not needed."
 
 
-def test_a_slip_is_undone_even_where_somebody_holds_the_board(house, browser):
+def test_undoing_asks_for_a_reason_where_somebody_holds_the_board_as_moving_it_does(house, browser):
     floor = floor_of(house)
     factories.AccessNeedFactory(property=house, floor=floor, area=rectangle(0, 0, 1000, 450))
-    move(browser, floor.boards.all()[:1], "up", back="/floor/?layers=chosen")
+    board = floor.boards.first()
+    move(browser, [board], "up", back="/floor/?layers=chosen")
 
     line = said(browser)
-    undone = browser.post(line["undo"], dict(line["fields"]))
+    refused = browser.post(line["undo"], dict(line["fields"]))
+    before = states(floor)
+    undone = browser.post(line["undo"], {**dict(line["fields"]), "force_reason": "A slip."})
 
+    assert refused.status_code == 409
+    assert f"{board.mark} is held for" in refused.text
+    assert f'action="{line["undo"]}"' in refused.text
+    assert before == ["up", "fixed", "fixed"]
     assert undone["Location"] == "/floor/?layers=chosen"
     assert states(floor) == ["fixed"] * 3
-    assert "Undone at once" in BoardMove.objects.first().forced_reason
+    assert BoardMove.objects.first().forced_reason == "A slip."
+
+
+def test_where_one_floor_refuses_the_other_is_not_moved_either(house, browser):
+    one, two = floor_of(house), floor_of(house)
+    move(browser, [*one.boards.all()[:1], *two.boards.all()[:1]], "up")
+    line = said(browser)
+    factories.AccessNeedFactory(property=house, floor=one, area=rectangle(0, 0, 1000, 450))
+
+    refused = browser.post(
+        line["undo"], {"move": [value for name, value in line["fields"] if name == "move"]}
+    )
+
+    assert refused.status_code == 409
+    assert (states(one) + states(two)).count("up") == 2
 
 
 def test_the_phones_queue_is_told_in_words_why_a_board_stays(house, browser):
@@ -267,10 +289,12 @@ def test_a_boards_name_is_never_markup(house, browser):
 def test_many_boards_cost_no_more_queries_than_few(house, browser):
     floor = floor_of(house, boards=2)
     browser.get("/floor/")
+    cache.clear()
     with CaptureQueriesContext(connection) as few:
         browser.get("/floor/")
     for n in range(2, 20):
         factories.BoardFactory(floor=floor, course=n + 1)
+    cache.clear()
     with CaptureQueriesContext(connection) as many:
         browser.get("/floor/")
 

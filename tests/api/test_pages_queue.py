@@ -58,6 +58,16 @@ def test_a_photo_sent_twice_is_kept_once(phone):
     assert (Finding.objects.count(), Evidence.objects.count()) == (1, 1)
 
 
+def test_a_photo_that_is_none_is_refused_at_the_forms_own_field(phone):
+    photo = SimpleUploadedFile("IMG_1.jpg", b"no picture", content_type="image/jpeg")
+
+    answer = send(phone, "/tonight/found/", {"title": "Damp", "kind": "damp", "photo": photo})
+
+    assert answer.status_code == 415
+    assert [error["pointer"] for error in answer.json()["errors"]] == ["/photo"]
+    assert Finding.objects.count() == 0
+
+
 def test_it_happened_when_it_was_tapped_not_when_it_was_sent(phone, task):
     tapped = timezone.now() - timedelta(hours=2)
 

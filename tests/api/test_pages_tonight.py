@@ -233,6 +233,16 @@ def test_a_measure_is_looked_at_and_undo_knows_when_it_was_seen_before(house, ph
     assert measure.last_checked_at == seen
 
 
+def test_a_measure_that_is_not_due_can_be_looked_at_as_well(house, phone, task):
+    planned(house, task)
+    measure = factories.TemporaryMeasureFactory(property=house, check_every_hours=None)
+
+    page = phone.get("/tonight/").text
+
+    assert "1 more in place" in page
+    assert f'action="/tonight/measures/{measure.pk}/looked/"' in page
+
+
 def test_something_found_comes_with_its_photo_and_both_go_by_undo(house, phone):
     photo = SimpleUploadedFile("IMG_1.jpg", jpeg(), content_type="image/jpeg")
 
@@ -315,6 +325,7 @@ def test_a_house_without_a_plan_leads_to_the_first_three_things(house, phone):
     assert "Three things, then a plan" in page
     assert "When you have time" in page
     assert "Look round the demo house" in page
+    assert "Make a plan" not in page
 
 
 def test_tonight_of_many_tasks_costs_no_more_queries_than_of_one(house, phone, task):

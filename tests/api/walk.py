@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from django.urls import URLPattern, get_resolver
 
+from renovation.scope import person_path
 from renovation.urls import router
 from tests import factories
 from tests.clients import Client
@@ -17,7 +18,10 @@ from tests.clients import Client
 API = "/api/v1/"
 VIEWSETS = {prefix: viewset for prefix, viewset, _ in router.registry}
 # Resources are records with ids of their own; what is left are computed answers (a week).
-RESOURCES = sorted(prefix for prefix, viewset in VIEWSETS.items() if hasattr(viewset, "retrieve"))
+RECORDS = sorted(prefix for prefix, viewset in VIEWSETS.items() if hasattr(viewset, "retrieve"))
+# What belongs to one person and to no house has other rules: tests/api/test_tokens.py.
+PERSONAL = [prefix for prefix in RECORDS if person_path(VIEWSETS[prefix].queryset.model)]
+RESOURCES = [prefix for prefix in RECORDS if prefix not in PERSONAL]
 
 
 @dataclass(frozen=True)

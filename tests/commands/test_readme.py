@@ -13,8 +13,8 @@ def block(mark):
     return found[0]
 
 
-def test_every_request_of_the_readme_is_answered(tmp_path):
-    with a_reader_with(tmp_path, "--demo") as reader:
+def test_every_request_of_the_readme_is_answered(demo_copy):
+    with a_reader_with(demo_copy, "--no-plan") as reader:
         told = reader.run(block("curl"))
 
     assert len(told.statuses) > 4

@@ -57,6 +57,7 @@ def test_what_goes_together_is_left_in_peace(chosen):
         ({"debug": True, "hosts": ["127.0.0.1", "boards.example"]}, "lifted_boards.E002"),
         ({"debug": True, "hosts": ["*"]}, "lifted_boards.E002"),
         ({"redis": True}, "lifted_boards.W001"),
+        ({"https": False, "hosts": ["boards.example"]}, "lifted_boards.W002"),
     ],
 )
 def test_what_does_not_is_named_and_says_what_to_do(chosen, id):  # noqa: A002

@@ -23,17 +23,15 @@ def start(**options):
     return out.getvalue()
 
 
-def test_a_fresh_clone_comes_to_a_planned_week_in_one_command(tmp_path):
-    installation = Installation(tmp_path)
-
-    printed = installation.manage("start", "--demo", "--no-serve", "--port", "8123")
+def test_a_fresh_clone_comes_to_a_planned_week_in_one_command(demo):
+    installation, printed = demo.installation, demo.printed
 
     assert "14 Tidemill Lane" in printed
     assert re.search(r"Planned in \d+\.\d s", printed)
     assert "Boards that stay open" in printed
     assert "http://127.0.0.1:8123/api/docs/" in printed
     assert re.search(r"http://127\.0\.0\.1:8123/sign-in/\S+/$", printed.strip())
-    assert f"API token:  {installation.manage('token').strip()}\n" in printed
+    assert "API token:  manage.py token makes one\n" in printed
 
     week = json.loads(installation.manage("week", "--json"))
     assert any(day["stints"] for day in week["week"]["days"])
@@ -113,5 +111,19 @@ def test_a_port_in_use_is_said_so_with_a_way_out():
         taken.bind(("127.0.0.1", 0))
         taken.listen()
 
-        with pytest.raises(CommandError, match="Try another with --port"):
+        with pytest.raises(CommandError, match=r"Try --port or --listen"):
             call_command("start", port=taken.getsockname()[1], stdout=StringIO())
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("listen", "printed"), [("127.0.0.1", "127.0.0.1"), ("0.0.0.0", "192.0.2.7")]
+)  # fmt: skip
+def test_the_printed_addresses_are_such_as_can_be_typed(settings, listen, printed):
+    settings.ALLOWED_HOSTS = ["192.0.2.7"]  # RFC 5737: for examples
+    out = StringIO()
+
+    call_command("start", "--no-serve", "--no-plan", "--listen", listen, stdout=out)
+
+    assert f"http://{printed}:8000/api/docs/" in out.getvalue()
+    assert f"http://{printed}:8000/sign-in/" in out.getvalue()

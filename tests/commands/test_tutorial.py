@@ -12,8 +12,8 @@ get "alerts/?property=$HOUSE"
 """
 
 
-def test_the_evening_on_the_demo_house_goes_as_told(tmp_path):
-    with a_reader_with(tmp_path, "--demo") as reader:
+def test_the_evening_on_the_demo_house_goes_as_told(demo_copy):
+    with a_reader_with(demo_copy, "--no-plan") as reader:
         ran = follow(page("docs/tutorial/one-evening.md"), reader)
         *_, alerts = reader.run(NEXT_MORNING).printed
 

@@ -10,6 +10,7 @@ from datetime import date
 from functools import cache
 from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
+from drf_spectacular.extensions import OpenApiSerializerFieldExtension
 from rest_framework import serializers
 
 from apps.checks.api.asking import STRETCHES, NamedStretchSerializer, called
@@ -18,6 +19,21 @@ from renovation.errors import field_problem
 Made = TypeVar("Made")
 AnyField = serializers.Field[Any, Any, Any, Any]
 Maker = Callable[..., AnyField]
+
+
+class ListWithGapsField(serializers.ListField):
+    """A list of objects, some of which may be missing."""
+
+
+class GapsDescribed(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    """The generator would say that each is there."""
+
+    target_class = ListWithGapsField
+
+    def map_serializer_field(self, auto_schema: Any, direction: Any) -> dict[str, Any]:
+        component = auto_schema.resolve_serializer(self.target.child, direction)
+        return {"type": "array", "items": {"oneOf": [component.ref, {"type": "null"}]}}
+
 
 PLAIN: Mapping[Any, Maker] = {
     str: serializers.CharField,
@@ -76,7 +92,9 @@ def field_for(hint: Any, options: dict[str, Any]) -> AnyField:
     if origin is tuple:
         if inside and is_dataclass(inside[0]) and Ellipsis in inside:
             return answer_of(cast("type", inside[0]))(many=True, **options)
-        return serializers.ListField(child=field_for(inside[0], {}), **options)
+        gaps = is_dataclass(next(iter(get_args(inside[0])), None)) if inside else False
+        kind = ListWithGapsField if gaps else serializers.ListField
+        return kind(child=field_for(inside[0], {}), **options)
     if origin in {dict, Mapping}:
         return table_of(inside[1], options)
     if is_dataclass(hint):

@@ -44,7 +44,7 @@ def viewset_of(calculator: Calculator) -> type[viewsets.ViewSet]:
             operation_id=f"checks_{calculator.name.replace('-', '_')}",
             summary=calculator.summary,
             request=body_of(calculator.asked),
-            responses=answer_of(calculator.answered),
+            responses={200: answer_of(calculator.answered)},
         )
         def create(self, request: Request) -> Response:
             body = body_of(calculator.asked)(data=request.data)
