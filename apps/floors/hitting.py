@@ -1,13 +1,32 @@
-"""The smallest set of things that takes at least one out of every group: exact, for tens of them.
+"""The smallest set of things that takes at least one out of every group: exact.
 
 Sets are bit masks: bit 0 is the first thing. Among the smallest sets the first one in order
 is returned (the one whose least members come first), so that the same house always gets the
-same answer.
+same answer. It says so where finding it takes too long.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+
+MOST_COMPARED = 3_000_000
+"""Groups held against each other, some 0.3 s."""
+
+
+class TooMany(Exception):
+    """More was tried than is worth it."""
+
+
+class Trials:
+    """How much more may be compared."""
+
+    def __init__(self, left: int) -> None:
+        self.left = left
+
+    def one_more(self, groups: int) -> None:
+        self.left -= groups * groups
+        if self.left < 0:
+            raise TooMany
 
 
 def smallest_hitting_set(groups: Sequence[int]) -> int:
@@ -15,27 +34,30 @@ def smallest_hitting_set(groups: Sequence[int]) -> int:
 
     Raises:
         ValueError: an empty group, which nothing can hit.
+        TooMany: a set this large is not found in reasonable time.
     """
     if 0 in groups:
         raise ValueError("A group without members cannot be hit.")
     left = _needed(groups)
     size = _packed(left)
-    while not _hits(left, size):
+    trials = Trials(MOST_COMPARED)
+    while not _hits(left, size, trials):
         size += 1
     chosen = 0
     spent = 0
     for member in _members(_union(left)):
         without = [group for group in left if not group & member]
         ahead = ~(chosen | spent | member)
-        if size and _hits([group & ahead for group in without], size - 1):
+        if size and _hits([group & ahead for group in without], size - 1, trials):
             chosen, left, size = chosen | member, without, size - 1
         else:
             spent |= member
     return chosen
 
 
-def _hits(groups: Sequence[int], size: int) -> bool:
+def _hits(groups: Sequence[int], size: int, trials: Trials) -> bool:
     """Whether some set of at most this size hits every group."""
+    trials.one_more(len(groups))
     groups = _needed(groups)
     if not groups:
         return True
@@ -46,7 +68,7 @@ def _hits(groups: Sequence[int], size: int) -> bool:
     tried = 0
     for member in _members(groups[0]):
         rest = [group & ~tried for group in groups if not group & member]
-        if _hits(rest, size - 1):
+        if _hits(rest, size - 1, trials):
             return True
         tried |= member
     return False

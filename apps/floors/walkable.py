@@ -6,16 +6,21 @@ more never cuts, so the smallest set is found exactly by implicit hitting sets: 
 cuts (sets of boards of which at least one must be laid), take the smallest set that hits them
 all, and if the way is still cut, grow the laid set to a largest one that leaves it cut: what
 remains is a new cut. The first hitting set that restores the way is a smallest one, since
-every restoring set hits every cut. Ties go to the boards first in mark order. The geometry is
+every restoring set hits every cut. Ties go to the boards first in mark order. Where a wide room
+lies open from wall to wall that may take hours: there the boards of one walk are taken, each
+step the one that needs the fewest new ones, without those that can be spared. The geometry is
 exact up to rounded corners drawn as polygons (1.5 mm at 600 mm width) and 1 mm tolerance.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from heapq import heapify, heappop, heappush
 
 from apps.floors.cells import Cells, cells
-from apps.floors.hitting import smallest_hitting_set
+from apps.floors.hitting import TooMany, smallest_hitting_set
+from apps.floors.regions import Regions
 from apps.floors.shapes import Board, Bridge, Ground, RouteState, Way
 from apps.floors.words import listed
 
@@ -43,6 +48,30 @@ def route_state(ground: Ground, way: Way) -> RouteState:
         tuple(board.id for board in cut_by),
         f"{name} is cut by {_with_states(cut_by, ground)}.",
     )
+
+
+def held_with_up(ground: Ground, way: Way, groups: Sequence[Iterable[int]]) -> list[bool]:
+    """For each group of boards whether a way holds with just these up and all others down.
+
+    One net of cells serves for all: some hundred groups take little longer than one. Unsupported
+    boards are not walked on in any case.
+
+    Args:
+        ground: whatever states its boards have, those of all groups among them.
+        groups: boards by id.
+
+    Raises:
+        ValueError: as `cells.cells`.
+    """
+    lifted = {board for group in groups for board in group}
+    boards = (replace(b, state="up" if b.id in lifted else "fixed") for b in ground.boards)
+    graph = cells(replace(ground, boards=tuple(boards)), way)
+    bit_of = {board.id: 1 << bit for bit, board in enumerate(graph.boards)}
+    sound = sum(bit for board, bit in bit_of.items() if board not in ground.unsupported)
+    return [
+        _holds(graph, sound & ~sum(bit_of.get(board, 0) for board in set(group)))
+        for group in groups
+    ]
 
 
 def smallest_bridge(ground: Ground, way: Way) -> Bridge:
@@ -110,7 +139,40 @@ def _stopping(graph: Cells, reached: set[int]) -> int:
 
 
 def _fewest(graph: Cells, *, laid: int, choice: int) -> int:
-    """The smallest set out of `choice` that, added to `laid`, restores the way."""
+    """The smallest set out of `choice` that, added to `laid`, restores the way; a small one where
+    finding that takes too long."""
+    try:
+        return _by_cuts(graph, laid=laid, choice=choice)
+    except TooMany:
+        return _by_walking(graph, laid=laid, choice=choice)
+
+
+def _by_walking(graph: Cells, *, laid: int, choice: int) -> int:
+    """The boards of one walk, each step the one that needs the fewest boards so far."""
+    needed = [closed_by & ~laid for closed_by in graph.closed_by]
+    to_do = [(needed[c].bit_count(), needed[c], c) for c in graph.starts if not needed[c] & ~choice]
+    heapify(to_do)
+    seen: set[int] = set()
+    while to_do:
+        _, boards, cell = heappop(to_do)
+        if cell in graph.ends:
+            break
+        if cell in seen:
+            continue
+        seen.add(cell)
+        for other in graph.beside[cell]:
+            if other not in seen and not needed[other] & ~choice:
+                more = boards | needed[other]
+                heappush(to_do, (more.bit_count(), more, other))
+    else:
+        raise AssertionError("with all of them laid the way holds")
+    for bit in range(len(graph.boards)):
+        if boards >> bit & 1 and _holds(graph, laid | boards & ~(1 << bit)):
+            boards &= ~(1 << bit)
+    return boards
+
+
+def _by_cuts(graph: Cells, *, laid: int, choice: int) -> int:
     cuts: list[int] = []
     hit = 0
     while not _holds(graph, laid | hit):
@@ -125,9 +187,10 @@ def _fewest(graph: Cells, *, laid: int, choice: int) -> int:
 
 def _largest_still_cut(graph: Cells, laid: int, chosen: int, choice: int) -> int:
     """Add boards to a set that leaves the way cut, as long as it stays cut."""
+    regions = Regions(graph, laid | chosen)
     for bit in range(len(graph.boards)):
         board = 1 << bit
-        if choice & ~chosen & board and not _holds(graph, laid | chosen | board):
+        if choice & ~chosen & board and regions.lay(board):
             chosen |= board
     return chosen
 

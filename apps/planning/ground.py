@@ -111,6 +111,26 @@ class HouseGround:
             for route in self.routes
         ]
 
+    def cut_with_up(self, groups: Sequence[frozenset[int]]) -> list[bool]:
+        """For each group of boards whether some household route that can be walked with every
+        board down is cut with just these up."""
+        lifted: dict[int, BoardState] = {
+            board.pk: "up" if any(board.pk in group for group in groups) else "fixed"
+            for board in self.boards
+        }
+        ground = self.at(lifted)
+        level_of = {room.id: room.storey for room in ground.rooms}
+        cut = [False] * len(groups)
+        for route in self.routes:
+            storey = on_storey(ground, level_of[route.from_room_id])
+            here = {board.id for board in storey.boards}
+            without, *held = held_with_up(
+                storey, way_of(route), [(), *(sorted(group & here) for group in groups)]
+            )
+            if without:
+                cut = [was or not holds for was, holds in zip(cut, held, strict=True)]
+        return cut
+
 
 def on_storey(ground: Ground, level: int) -> Ground:
     """What can be in the way on one storey: the boards there that nobody can step on."""
@@ -124,6 +144,18 @@ def on_storey(ground: Ground, level: int) -> Ground:
     return replace(ground, boards=boards, unsupported=unsafe)
 
 
+def held_with_up(ground: Ground, way: Way, groups: Sequence[Sequence[int]]) -> list[bool]:
+    """For each group of boards whether a way holds with just these up."""
+
+    def work_out() -> list[bool]:
+        from apps.floors import walkable  # noqa: PLC0415 (shapely, 120 ms)
+
+        return walkable.held_with_up(ground, way, groups)
+
+    found: list[bool] = of_shapes("held", (*all_of(ground, way), groups), work_out)
+    return found
+
+
 def bridge(ground: Ground, way: Way) -> Bridge:
     """The smallest bridge over what is in the way."""
 
@@ -132,11 +164,15 @@ def bridge(ground: Ground, way: Way) -> Bridge:
 
         return asdict(smallest_bridge(ground, way))
 
-    about = (ground.rooms, ground.doorways, ground.boards, sorted(ground.unsupported), way)
-    found = of_shapes("bridge", about, work_out)
+    found = of_shapes("bridge", all_of(ground, way), work_out)
     return Bridge(
         **{**found, "lay_ids": tuple(found["lay_ids"]), "deck_ids": tuple(found["deck_ids"])}
     )
+
+
+def all_of(ground: Ground, way: Way) -> tuple[object, ...]:
+    """All that an answer about a way depends on."""
+    return ground.rooms, ground.doorways, ground.boards, sorted(ground.unsupported), way
 
 
 def way_of(route: HouseholdRoute) -> Way:

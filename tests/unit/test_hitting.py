@@ -1,12 +1,13 @@
 """The smallest set that hits every group, against trying every set."""
 
 from itertools import combinations
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apps.floors.hitting import smallest_hitting_set
+from apps.floors.hitting import TooMany, smallest_hitting_set
 
 
 def mask(*members):
@@ -28,6 +29,14 @@ def test_of_equally_small_sets_the_first_in_order_is_taken():
 def test_a_group_nothing_can_hit_is_refused():
     with pytest.raises(ValueError, match="cannot be hit"):
         smallest_hitting_set([mask(1), 0])
+
+
+def test_what_would_take_too_long_to_find_is_given_up():
+    chance = Random(1)
+    groups = [mask(*chance.sample(range(200), 12)) for _ in range(150)]
+
+    with pytest.raises(TooMany):
+        smallest_hitting_set(groups)
 
 
 @settings(max_examples=300, deadline=None)

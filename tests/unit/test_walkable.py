@@ -7,8 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from apps.floors.cells import cells
 from apps.floors.shapes import Board, Doorway, Ground, Room, Way
-from apps.floors.walkable import route_state, smallest_bridge
+from apps.floors.walkable import (
+    _by_walking,
+    held_with_up,
+    route_state,
+    smallest_bridge,
+)
 from tests.floors import boards_and_joists, l_shape, marks, put, rectangle
 
 BEDROOM = Room(1, "the back parlour", rectangle(3000, 3000))
@@ -293,6 +299,58 @@ def first_that_holds(here, ids, always):
         for chosen in combinations(ids, size)
         if route_state(laid(here, {*always, *chosen}), SMALL_WAY).holds
     )
+
+
+@settings(max_examples=30, deadline=None)
+@given(STATES)
+def test_the_boards_of_a_walk_restore_the_way_and_none_can_be_spared(states):
+    here = small(["up" if state == "missing" else state for state in states])
+    graph = cells(here, SMALL_WAY)
+
+    found = {graph.boards[bit].id for bit in bits(by_walking(graph))}
+
+    assert route_state(laid(here, found), SMALL_WAY).holds
+    assert not any(route_state(laid(here, found - {one}), SMALL_WAY).holds for one in found)
+    assert len(found) >= len(smallest_bridge(here, SMALL_WAY).lay_ids)
+
+
+def by_walking(graph):
+    return _by_walking(graph, laid=0, choice=(1 << len(graph.boards)) - 1)
+
+
+def bits(mask):
+    return [bit for bit in range(mask.bit_length()) if mask >> bit & 1]
+
+
+def test_a_wide_room_with_every_board_up_has_a_bridge_too():
+    # Fifty courses end to end: trying sets of boards for the smallest would take minutes.
+    boards, _ = boards_and_joists(rectangle(4000, 7500), max_board_length_mm=1200)
+    room = Room(1, "the parlour", rectangle(4000, 7500))
+    across = Way(1, 1, from_point=(2000, 300), to_point=(2000, 7200))
+    here = Ground((room,), (), tuple(replace(b, state="up") for b in boards), frozenset())
+
+    bridge = smallest_bridge(here, across)
+
+    assert bridge.possible
+    assert bridge.deck_ids == ()
+    assert route_state(laid(here, bridge.lay_ids), across).holds
+    assert len(bridge.lay_ids) < len(boards) / 3
+
+
+IDS = st.sampled_from([board.id for board in SMALL_BOARDS])
+
+
+@settings(max_examples=30, deadline=None)
+@given(STATES, WEAK, st.lists(st.frozensets(IDS), max_size=5))
+def test_many_groups_at_once_are_answered_as_each_by_itself(states, weak, groups):
+    here = small(states, weak)
+
+    def with_up(group):
+        boards = [replace(b, state="up" if b.id in group else "fixed") for b in here.boards]
+        return replace(here, boards=tuple(boards))
+
+    alone = [route_state(with_up(group), SMALL_WAY).holds for group in groups]
+    assert held_with_up(here, SMALL_WAY, groups) == alone
 
 
 @settings(max_examples=60, deadline=None)

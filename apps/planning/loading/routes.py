@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from apps.floors.shapes import BoardState
-from apps.planning.ground import HouseGround, read_ground
+from apps.planning.ground import read_ground
 from apps.planning.loading.house import OPEN_TASKS, House
 from apps.planning.problem import RouteOpening
 from apps.work.models import Task
@@ -24,10 +23,14 @@ def route_openings(house: House, aliases: dict[str, str]) -> tuple[RouteOpening,
     ground = read_ground(house.record)
     if not ground.routes:
         return ()
+    openings = [
+        (None, up),
+        *((aliases.get(f"task:{t.pk}"), house.touched["task", t.pk]) for t in lifts),
+    ]
     found: list[RouteOpening] = []
-    openings = [(aliases.get(f"task:{t.pk}"), house.touched["task", t.pk]) for t in lifts]
-    for opens, boards in [(None, up), *openings]:
-        if not boards or not cuts(ground, boards):
+    cut = ground.cut_with_up([boards for _, boards in openings])
+    for (opens, boards), is_cut in zip(openings, cut, strict=True):
+        if not is_cut:
             continue
         closing = [
             aliases[f"task:{task.pk}"]
@@ -44,11 +47,3 @@ def acting(house: House, action: Task.FloorAction) -> Iterator[Task]:
         known = ("task", task.pk) in house.touched
         if task.floor_action == action and task.status in OPEN_TASKS and known:
             yield task
-
-
-def cuts(ground: HouseGround, boards: frozenset[int]) -> bool:
-    """Whether some way that holds with every board down is cut with these up."""
-    down: dict[int, BoardState] = {board.pk: "fixed" for board in ground.boards}
-    holding = {row.route.pk for row in ground.routes_at(down) if row.holds}
-    lifted: dict[int, BoardState] = down | dict.fromkeys(boards, "up")
-    return any(row.route.pk in holding and not row.holds for row in ground.routes_at(lifted))
