@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 
 from django.core.wsgi import get_wsgi_application
@@ -9,3 +10,8 @@ from django.core.wsgi import get_wsgi_application
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "renovation.settings")
 
 application = get_wsgi_application()
+
+# What the program itself is made of never becomes garbage. Looking at it all the same made one
+# request in some thirty wait 80 ms longer.
+gc.collect()
+gc.freeze()

@@ -97,12 +97,14 @@ def alerts(house: Property, *, now: datetime | None = None) -> list[dict[str, An
     now = now or timezone.now()
     zone = ZoneInfo(house.timezone)
     plan = current_plan(house)
-    starts = {pk: starts.astimezone(zone) for pk, starts in task_starts(plan).items()}
     measures = list(
         TemporaryMeasure.objects.filter(property=house, cleared_at__isnull=True)
         .select_related("clear_before_task")
         .order_by("pk")
     )
+    # All of a long plan's stints, read for measures alone.
+    starts = task_starts(plan) if measures else {}
+    starts = {pk: starts.astimezone(zone) for pk, starts in starts.items()}
     undecided = list(Finding.objects.filter(property=house, decided_at=None).order_by("found_at"))
     standing = [
         *standing_alerts.measures(measures, now=now, planned_starts=starts),
