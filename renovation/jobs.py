@@ -53,6 +53,8 @@ class Job(Record):
 
     WORKING: ClassVar[str] = "solving"
     ENDED_AT: ClassVar[str] = "solved_at"
+    SERVED: ClassVar[str] = "property"
+    """Whom it is done for: of each of them one row is at work at a time, and all take turns."""
     state: models.CharField[Any, Any]
 
     progress_pct = models.PositiveSmallIntegerField(default=0)
@@ -130,7 +132,8 @@ def work(kind: Kind, job_id: int) -> None:
         fail(job, kind.failure(exc))
     # What came while this house was being served woke a worker in vain.
     with suppress(Error):
-        waiting = kind.all.filter(property=job.house_id(), state=QUEUED).order_by("pk").first()
+        same = {kind.rows.SERVED: getattr(job, kind.rows.SERVED)}
+        waiting = kind.all.filter(**same, state=QUEUED).order_by("pk").first()
         if waiting is not None:
             tell(kind, waiting.pk)
 
@@ -155,21 +158,22 @@ def claim(kind: Kind, *, only: int | None = None) -> Any:
                 return None
             continue
         if taken:
-            return kind.all.select_related("property").get(pk=job_id)
+            return kind.all.select_related(kind.rows.SERVED).get(pk=job_id)
     return None
 
 
 def in_turn(kind: Kind) -> QuerySet[Any]:
     """Queued rows of houses that are not being served: first whose house was served longest ago."""
+    whom = kind.rows.SERVED
     served = (
-        kind.all.filter(property=OuterRef("property"), claimed_at__isnull=False)
+        kind.all.filter(claimed_at__isnull=False, **{whom: OuterRef(whom)})
         .order_by("-claimed_at")
         .values("claimed_at")[:1]
     )
-    busy = kind.all.filter(state=kind.rows.WORKING).values("property")
+    busy = kind.all.filter(state=kind.rows.WORKING).values(whom)
     rows: QuerySet[Any] = (
         kind.all.filter(state=QUEUED)
-        .exclude(property__in=busy)
+        .exclude(**{f"{whom}__in": busy})
         .annotate(served_at=Subquery(served))
         .order_by(F("served_at").asc(nulls_first=True), "pk")
     )
@@ -269,6 +273,9 @@ def sweep(kind: Kind, *, now: datetime) -> None:
     """Hand out again what a crash left at work, and what no worker was told of."""
     release_left(kind.all, now=now)
     untold = Q(handed_out_at=None) | Q(handed_out_at__lt=now - LEFT_AFTER)
+    if settings.CELERY_TASK_ALWAYS_EAGER:
+        # Whoever asks works on it at once: only what waits longer was left by a crash.
+        untold &= Q(requested_at__lt=now - LEFT_AFTER)
     for job_id in list(in_turn(kind).filter(untold).values_list("pk", flat=True)[:MOST_AT_ONCE]):
         if not tell(kind, job_id):
             return

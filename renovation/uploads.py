@@ -32,8 +32,9 @@ def incoming() -> Path:
 class OneFileHandler(FileUploadHandler):
     """Writes the body's one file to a temporary file, which is gone once it is closed."""
 
-    def __init__(self) -> None:
+    def __init__(self, most_bytes: int) -> None:
         super().__init__()
+        self.most_bytes = most_bytes
         self.file: UploadedFile[Any] | None = None
 
     def new_file(self, *args: Any, **kwargs: Any) -> None:
@@ -47,8 +48,8 @@ class OneFileHandler(FileUploadHandler):
         )
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> None:
-        if start + len(raw_data) > settings.UPLOAD_MAX_BYTES:
-            raise too_large()
+        if start + len(raw_data) > self.most_bytes:
+            raise too_large(self.most_bytes)
         if self.file is not None:
             self.file.write(raw_data)
 
@@ -57,6 +58,10 @@ class OneFileHandler(FileUploadHandler):
             self.file.seek(0)
             self.file.size = file_size
         return self.file
+
+    def upload_interrupted(self) -> None:
+        """The body ended within the file: it is in no request that would close it."""
+        self.close()
 
     def close(self) -> None:
         if self.file is not None:
@@ -67,10 +72,13 @@ class OneFileParser(BaseParser):
     """`multipart/form-data` with texts and one file, each field once.
 
     Raises:
-        Problem: `too-large`, 413, as soon as the file is larger than `UPLOAD_MAX_BYTES`.
+        Problem: `too-large`, 413, as soon as the file is larger than `most_bytes`.
     """
 
     media_type = "multipart/form-data"
+
+    def most_bytes(self) -> int:
+        return settings.UPLOAD_MAX_BYTES
 
     def parse(
         self,
@@ -81,10 +89,10 @@ class OneFileParser(BaseParser):
         context = parser_context or {}
         meta = {**context["request"].META, "CONTENT_TYPE": media_type or ""}
         length = str(meta.get("CONTENT_LENGTH") or 0)
-        most = settings.UPLOAD_MAX_BYTES + settings.UPLOAD_ROOM_BYTES
-        if length.isdigit() and int(length) > most:
-            raise too_large()
-        handler = OneFileHandler()
+        most_bytes = self.most_bytes()
+        if length.isdigit() and int(length) > most_bytes + settings.UPLOAD_ROOM_BYTES:
+            raise too_large(most_bytes)
+        handler = OneFileHandler(most_bytes)
         try:
             data, files = MultiPartParser(meta, stream, [handler], "utf-8").parse()
             refuse_repeated(data, files)
@@ -113,6 +121,7 @@ class BoundedBodies:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         form = settings.UPLOAD_MAX_BYTES + settings.UPLOAD_ROOM_BYTES
         most = settings.BODY_MAX_BYTES if request.path.startswith("/api/") else form
+        most = settings.LARGE_BODIES.get(request.path, most)
         length = str(request.META.get("CONTENT_LENGTH") or 0)
         if length.isdigit() and int(length) <= most:
             return self.get_response(request)
@@ -127,7 +136,7 @@ def refuse_repeated(data: MultiValueDict[str, Any], files: MultiValueDict[str, A
             raise ParseError(f"The field {name[:40]!r} is there more than once.")
 
 
-def too_large() -> Problem:
-    detail = f"The file is larger than the {settings.UPLOAD_MAX_BYTES // 1024**2} MiB this accepts."
+def too_large(most_bytes: int) -> Problem:
+    detail = f"The file is larger than the {most_bytes // 1024**2} MiB this accepts."
     errors = [{"pointer": "/file", "detail": detail}]
     return Problem("too-large", detail, status_code=413, errors=errors)

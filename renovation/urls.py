@@ -9,6 +9,7 @@ from rest_framework.routers import SimpleRouter
 from apps.checks import api as checks_api
 from apps.floors import api as floors_api
 from apps.inspections import api as inspections_api
+from apps.moving import api as moving_api
 from apps.planning import api as planning_api
 from apps.property import api as property_api
 from apps.repairs import api as repairs_api
@@ -33,6 +34,7 @@ for prefix, viewset in (
     *repairs_api.ROUTES,
     *checks_api.ROUTES,
     *planning_api.ROUTES,
+    *moving_api.ROUTES,
 ):
     router.register(prefix, viewset, basename=prefix)
 

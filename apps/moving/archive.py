@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import IO, Any, Self
 
+from apps.moving.bombs import refuse_bombs, refuse_long_directory
 from apps.moving.manifest import Manifest, Member, Refused, Table, read_manifest
 
 MANIFEST = "manifest.json"
@@ -24,16 +25,14 @@ SEAL_BYTES = len(SEAL) + 64
 CHUNK_BYTES = 1024 * 1024
 MOST_MANIFEST_BYTES = 64 * 1024 * 1024
 MOST_LINE_BYTES = 64 * 1024 * 1024
-MOST_TIMES_SMALLER = 200
-"""Rows shrink some ten to thirty times (measured on the demo house); a bomb shrinks a thousand."""
-SMALL_BYTES = 1024 * 1024
 # 1980 is the earliest a ZIP can say: when it was made is in the manifest.
 UNDATED = (1980, 1, 1, 0, 0, 0)
 Told = Callable[[str], None]
+Passed = Callable[[float], None]
 DAMAGED = "The archive is damaged or was changed: nothing of it was used."
 
 
-def quiet(_: str) -> None:
+def quiet(_: object) -> None:
     """Tell nobody."""
 
 
@@ -167,25 +166,32 @@ class Archive:
         ]
 
 
-def open_archive(file: IO[bytes], *, most_bytes: int, told: Told = quiet) -> Archive:
+def open_archive(
+    file: IO[bytes], *, most_bytes: int, most_row_bytes: int | None = None, told: Told = quiet,
+    passed: Passed = quiet,
+) -> Archive:  # fmt: skip
     """Look through a whole archive; nothing of it is used before this is done.
 
     Args:
         most_bytes: the most that its members may come to when unpacked.
+        most_row_bytes: the same of its rows alone, which are read into memory.
+        passed: called with the share that was looked through.
 
     Raises:
         Refused: it is cut short, altered, none of ours, or would burst.
     """
     try:
         refuse_broken_seal(file)
+        refuse_long_directory(file, SEAL_BYTES)
         zipped = zipfile.ZipFile(file)
         infos = plain_members(zipped)
         manifest = read_manifest(loads(read_small(zipped, infos)))
         refuse_strangers(infos, manifest)
-        refuse_bombs(infos, manifest, most_bytes)
+        refuse_bombs(infos, manifest, most_bytes, most_row_bytes or most_bytes)
         rows = {one.member: one for one in manifest.tables}
         for number, member in enumerate(manifest.members, start=1):
             check_member(zipped, member, rows.get(member.name))
+            passed(number / len(manifest.members))
             if number % 100 == 0 or number == len(manifest.members):
                 told(f"Checked {number} of {len(manifest.members)} parts.")
     except Refused:
@@ -244,20 +250,6 @@ def refuse_strangers(infos: Mapping[str, zipfile.ZipInfo], manifest: Manifest) -
         raise Refused(f"The archive has a part that does not belong in it: {strange[0][:80]!r}.")
     if gone := sorted(wanted - set(infos)):
         raise Refused(f"The archive lacks a part: {gone[0]!r}.")
-
-
-def refuse_bombs(infos: Mapping[str, zipfile.ZipInfo], manifest: Manifest, most_bytes: int) -> None:
-    if sum(one.byte_size for one in manifest.members) > most_bytes:
-        raise Refused(
-            f"Unpacked it would come to more than {most_bytes // 1024**2} MiB: nothing was used."
-        )
-    for member in manifest.members:
-        info = infos[member.name]
-        if info.file_size != member.byte_size:
-            raise Refused(DAMAGED)
-        large = info.file_size > SMALL_BYTES
-        if large and info.file_size > MOST_TIMES_SMALLER * max(1, info.compress_size):
-            raise Refused("A part of the archive would burst when unpacked: nothing was used.")
 
 
 def check_member(zipped: zipfile.ZipFile, member: Member, table: Table | None) -> None:

@@ -19,6 +19,7 @@ from apps.moving.staging import standing_in
 from apps.property.models import Property
 
 SQLITE = "django.db.backends.sqlite3"
+BRINGING_UP = "bringing-up-"
 
 
 def rows_of_today(archive: Archive, *, told: Told) -> dict[str, list[dict[str, Any]]]:
@@ -30,7 +31,7 @@ def rows_of_today(archive: Archive, *, told: Told) -> dict[str, list[dict[str, A
     """
     if same_tables(archive.manifest.migrations):
         return {model._meta.label: as_they_are(archive, model) for model in in_house()}
-    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder:
+    with tempfile.TemporaryDirectory(prefix=BRINGING_UP, dir=settings.DATA_DIR) as folder:
         path = Path(folder) / "house.sqlite3"
         with standing_in({"ENGINE": SQLITE, "NAME": path, "OPTIONS": {}}):
             build(archive, told, before=lambda apps: name_people(apps, archive))

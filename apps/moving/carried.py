@@ -89,6 +89,8 @@ MODELS: Mapping[str, Fate] = {
     "timber.CuttingBar": CARRIED,
     "timber.Cut": CARRIED,
     "repairs.Repair": CARRIED,
+    "moving.HouseFile": Fate(house="it is a file of where the house was; make one where it is"),
+    "moving.HouseArrival": Fate(house=PERSONS),
     "planning.Person": CARRIED,
     "planning.WorkingTime": CARRIED,
     "planning.WorkingTimeException": CARRIED,

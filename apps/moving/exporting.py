@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from apps.inspections.models import Evidence
 from apps.inspections.models.completion import CompletionFile
-from apps.moving.archive import Told, Writer, quiet
+from apps.moving.archive import Passed, Told, Writer, quiet
 from apps.moving.carried import HOUSE_ONLY
 from apps.moving.manifest import Manifest, Refused
 from apps.moving.rows import columns_of, foreign_keys, in_house, rows_of_house, values_of
@@ -47,8 +47,13 @@ class Exported:
     left: tuple[Any, ...]
 
 
-def export_house(house: Property, path: Path, *, told: Told = quiet) -> Exported:
+def export_house(
+    house: Property, path: Path, *, told: Told = quiet, passed: Passed = quiet
+) -> Exported:
     """Write one house to a file; it takes its name only once it is whole.
+
+    Args:
+        passed: called with the share of its photos and papers that is in; never in a transaction.
 
     Raises:
         Refused: the disk is full; the house's record does not hold.
@@ -56,7 +61,7 @@ def export_house(house: Property, path: Path, *, told: Told = quiet) -> Exported
     for _ in range(TRIES):
         try:
             with written_whole(path) as file, Writer(file) as writer:
-                manifest = write_house(writer, house, told=told)
+                manifest = write_house(writer, house, told=told, passed=passed)
                 size = file.seek(0, 2)
         except Removed:
             told("Evidence was removed meanwhile: beginning again.")
@@ -68,7 +73,7 @@ def export_house(house: Property, path: Path, *, told: Told = quiet) -> Exported
     raise Refused("Evidence was removed each time while it was copied; try again in a while.")
 
 
-def write_house(writer: Writer, house: Property, *, told: Told) -> Manifest:
+def write_house(writer: Writer, house: Property, *, told: Told, passed: Passed) -> Manifest:
     with one_instant():
         people: set[int] = set()
         for model in in_house():
@@ -84,7 +89,7 @@ def write_house(writer: Writer, house: Property, *, told: Told) -> Manifest:
         named = people_of(house, people)
         migrations = applied()
         troubles = tuple(house_troubles(house))
-    missing = add_evidence(writer, wanted, told)
+    missing = add_evidence(writer, wanted, told, passed)
     refuse_removed(missing)
     add_completion(writer, finished, told)
     manifest = Manifest(

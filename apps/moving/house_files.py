@@ -7,18 +7,23 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from secrets import token_hex
 from typing import Any
 
 from django.conf import settings
+from django.db import transaction
 
 from apps.inspections.completion.services import file_of
 from apps.inspections.evidence import store
-from apps.inspections.evidence.services import remove_unless_named
+from apps.inspections.evidence.services import hold_file, remove_unless_named
 from apps.inspections.evidence.sniff import BrokenFile, FileType, UnknownType, sniff
 from apps.inspections.models.completion import CompletionFile
 from apps.moving.archive import Archive, Told
 from apps.moving.manifest import Refused
 
+MOST_FILE_BYTES = 64 * 1024 * 1024
+"""Far above what an upload may have: each is read into memory."""
+UNDER_WAY = ".moving-"
 FILE_NAME = re.compile(r"[\w .()-]{1,120}")
 Rows = Mapping[str, list[dict[str, Any]]]
 
@@ -36,10 +41,12 @@ def placed(
         Refused: a file is missing, not what its row says, or of a type that is never kept.
     """
     named = by_digest(archive, rows["inspections.Evidence"])
+    stamp = token_hex(8)
     drafts = {
-        int(row["id"]): Path(settings.COMPLETION_DIR) / f".moving-{archive.manifest.id}-{row['id']}"
+        int(row["id"]): Path(settings.COMPLETION_DIR) / f"{UNDER_WAY}{stamp}-{row['id']}"
         for row in finished(archive, rows["inspections.CompletionFile"])
     }
+    put: list[CompletionFile] = []
     try:
         place_evidence(archive, named)
         for pk, draft in drafts.items():
@@ -47,19 +54,37 @@ def placed(
             with draft.open("wb") as file:
                 file.writelines(archive.chunks(f"completion/{pk}.zip"))
         told(f"Files: {len(named) + len(drafts)}.")
-        yield lambda ids: put_in_place(drafts, ids)
+        yield lambda ids: put_in_place(drafts, ids, put)
     except BaseException:
         for sha256 in named:
             remove_unless_named(sha256)
+        for row in put:
+            if not CompletionFile.objects.filter(pk=row.pk).exists():
+                file_of(row).unlink(missing_ok=True)
         raise
+    else:
+        put_back_removed(archive, named)
     finally:
         for draft in drafts.values():
             draft.unlink(missing_ok=True)
 
 
-def put_in_place(drafts: Mapping[int, Path], ids: Mapping[int, int]) -> None:
+def put_in_place(
+    drafts: Mapping[int, Path], ids: Mapping[int, int], put: list[CompletionFile]
+) -> None:
     for old, draft in drafts.items():
-        draft.replace(file_of(CompletionFile(pk=ids[old])))
+        put.append(CompletionFile(pk=ids[old]))
+        draft.replace(file_of(put[-1]))
+
+
+def put_back_removed(archive: Archive, named: Mapping[str, list[dict[str, Any]]]) -> None:
+    """What was removed again before its rows were there, by a sweep or by another who brought in
+    the same house and gave up. From now on its rows are there to be seen."""
+    for sha256 in named:
+        with transaction.atomic():
+            hold_file(sha256)
+            if not store.path_of(sha256).exists():
+                place_evidence(archive, {sha256: named[sha256]})
 
 
 def by_digest(archive: Archive, rows: list[dict[str, Any]]) -> Mapping[str, list[dict[str, Any]]]:
@@ -78,6 +103,7 @@ def by_digest(archive: Archive, rows: list[dict[str, Any]]) -> Mapping[str, list
 
 
 def place_evidence(archive: Archive, named: Mapping[str, list[dict[str, Any]]]) -> None:
+    refuse_large_files(archive)
     small = {*archive.names("thumbnails")}
     for sha256, rows in named.items():
         content = b"".join(archive.chunks(f"evidence/{sha256}"))
@@ -85,6 +111,13 @@ def place_evidence(archive: Archive, named: Mapping[str, list[dict[str, Any]]]) 
         for row in rows:
             refuse_strange_file(row, content, thumbnail)
         store.place(sha256, content, thumbnail)
+
+
+def refuse_large_files(archive: Archive) -> None:
+    for one in archive.manifest.members:
+        of_evidence = one.name.startswith(("evidence/", "thumbnails/"))
+        if of_evidence and one.byte_size > MOST_FILE_BYTES:
+            raise Refused("It has a photo or a paper larger than any that is kept.")
 
 
 def refuse_strange_file(row: Mapping[str, Any], content: bytes, thumbnail: bytes | None) -> None:

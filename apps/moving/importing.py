@@ -15,7 +15,7 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection, models, transaction
 
 from apps.inspections.models import SignOff
-from apps.moving.archive import Archive, Told, open_archive, quiet
+from apps.moving.archive import Archive, Passed, Told, open_archive, quiet
 from apps.moving.bringing_up import rows_of_today
 from apps.moving.carried import JSON_COLUMNS
 from apps.moving.house_files import placed
@@ -34,6 +34,8 @@ nothing, and never a row of another house."""
 OTHER_WORDS = {
     "timber_need": "need", "temporary_measure": "temporarymeasure", "package": "workpackage",
 }  # fmt: skip
+LOOKED, READ, PLACED = 0.4, 0.6, 0.8
+"""The share that is done after each step, as a guess."""
 Rows = Mapping[str, list[dict[str, Any]]]
 
 
@@ -51,7 +53,9 @@ class Imported:
 
 def import_house(
     path: Path, *, owner: Any = None, by_name: bool = False, told: Told = quiet,
-    most_bytes: int | None = None,
+    passed: Passed = quiet, added: Callable[[Property], None] = quiet,
+    looked_at: Callable[[Archive, Rows], None] = lambda *_: None,
+    most_bytes: int | None = None, most_row_bytes: int | None = None,
 ) -> Imported:  # fmt: skip
     """Add the house of a file.
 
@@ -59,6 +63,11 @@ def import_house(
         owner: whose it is here; left out: its owner there, by name.
         by_name: whether people of the same name here are the same people. Otherwise only names
             of them are kept, in accounts that nobody can sign in to.
+        passed: called with the share that is done; never in a transaction.
+        looked_at: called before anything is written, to refuse more than is refused anyhow.
+        added: called with the house in the transaction that adds it, last of all.
+        most_bytes, most_row_bytes: what it may come to unpacked; left out: what the disk has room
+            for.
 
     Raises:
         Refused: the file is not whole, or does not fit; nobody would own the house; the disk is
@@ -66,25 +75,34 @@ def import_house(
     """
     try:
         with path.open("rb") as file:
-            archive = open_archive(file, most_bytes=most_bytes or room_for(path), told=told)
+            archive = open_archive(
+                file, most_bytes=most_bytes or room_for(path), most_row_bytes=most_row_bytes,
+                told=told, passed=lambda share: passed(LOOKED * share),
+            )  # fmt: skip
             refuse_unfit(archive.manifest, "house")
             rows = rows_of_today(archive, told=told)
             # All that takes long comes before the transaction, so that nobody waits for it.
             refuse_wrong_rows(rows)
+            looked_at(archive, rows)
+            passed(READ)
             with placed(archive, rows, told=told) as put_in_place:
+                passed(PLACED)
                 return add(
-                    archive, rows, owner=owner, by_name=by_name, told=told,
+                    archive, rows, owner=owner, by_name=by_name, told=told, added=added,
                     put_in_place=put_in_place,
                 )  # fmt: skip
     except OSError as exc:
         raise Refused(in_words(exc, path)) from exc
     except DatabaseError as exc:
         raise Refused(database_in_words(exc)) from exc
+    except UnicodeError as exc:
+        raise Refused("It has a text that cannot be kept.") from exc
 
 
 @transaction.atomic
 def add(
     archive: Archive, rows: Rows, *, owner: Any, by_name: bool, told: Told,
+    added: Callable[[Property], None],
     put_in_place: Callable[[Mapping[int, int]], None],
 ) -> Imported:  # fmt: skip
     people = People(archive.manifest.house, by_name=by_name)
@@ -105,6 +123,7 @@ def add(
     # What was wrong with the record before it moved is not held against it now.
     if not archive.manifest.troubles and (trouble := next(house_troubles(house), None)):
         raise Refused(trouble)
+    added(house)
     put_in_place(moving.ids["inspections.CompletionFile"])
     return Imported(
         house=house, rows=sum(len(found) for found in rows.values()),

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.db import IntegrityError, transaction
 
 from apps.moving.manifest import Refused
 from apps.property.models import Member
 
 LONGEST_NAME = 150
+MOST_PEOPLE = 500
+"""Each becomes an account: a file that anybody may have made must not make thousands."""
 
 
 class People:
@@ -43,15 +47,17 @@ class People:
     def only_name(self, name: str) -> Any:
         taken = self.users._default_manager.filter(username__startswith=name[:140])
         known = set(taken.values_list("username", flat=True))
-        free = name
         number = 1
-        while free in known:
+        while True:
+            free = name if number == 1 else f"{name[:140]} ({number})"
+            if free not in known:
+                user = self.users(username=free, is_active=False)
+                user.set_unusable_password()
+                # Another house that comes in at the same moment may take the name.
+                with suppress(IntegrityError), transaction.atomic():
+                    user.save()
+                    return user
             number += 1
-            free = f"{name[:140]} ({number})"
-        user = self.users(username=free, is_active=False)
-        user.set_unusable_password()
-        user.save()
-        return user
 
     def members(self, owners: list[Any]) -> Iterator[tuple[Any, str]]:
         """Who may see the house here: its owners, and the others who were found by name."""
@@ -87,10 +93,13 @@ def read_people(house: Mapping[str, Any]) -> list[dict[str, Any]]:
         and type(one.get("id")) is int
         and isinstance(one.get("name"), str)
         and 0 < len(one["name"]) <= LONGEST_NAME
+        and one["name"].isprintable()
         and one.get("role") in roles
         for one in found
     ):
         raise Refused("What it says of its people makes no sense.")
+    if len(found) > MOST_PEOPLE:
+        raise Refused(f"It names more than {MOST_PEOPLE} people.")
     if len({one["id"] for one in found}) != len(found):
         raise Refused("It names one person twice.")
     return found

@@ -24,7 +24,7 @@ from apps.inspections.verify import (
     sha256_of,
     state_trouble,
 )
-from apps.moving.archive import Told, Writer, quiet
+from apps.moving.archive import Passed, Told, Writer, quiet
 from apps.moving.carried import NOBODY_MISSES
 from apps.moving.manifest import Manifest, Refused
 from apps.moving.rows import all_models, columns_of, in_backup, values_of, why_left
@@ -41,6 +41,7 @@ FILES_LEFT = (
         "why": "whoever has it can sign in as anybody; ask for it with --with-secret-key",
     },
     {"what": "compiled", "why": "the program makes it itself"},
+    {"what": "house-files", "why": "they were made from what is here; ask for another"},
 )
 
 
@@ -112,10 +113,13 @@ def write_backup(writer: Writer, *, with_secret: bool, told: Told) -> Manifest:
     return manifest
 
 
-def add_evidence(writer: Writer, wanted: list[str], told: Told) -> tuple[str, ...]:
+def add_evidence(
+    writer: Writer, wanted: list[str], told: Told, passed: Passed = quiet
+) -> tuple[str, ...]:
     """Copy the files of evidence and their small pictures; the digests that have no file."""
     missing = []
     for number, sha256 in enumerate(wanted, start=1):
+        passed(number / len(wanted))
         if not is_kept(sha256):
             missing.append(sha256)
             continue

@@ -31,6 +31,9 @@ def take_place(stage: Stage, files: Path, aside: Path) -> str:
         raise
     where = stage.swap(aside)
     exchange(files / "completion", Path(settings.COMPLETION_DIR), aside / "completion")
+    # They are named by ids, which are other rows' by now; a backup has none of them.
+    for folder in (Path(settings.HOUSE_FILES_DIR), Path(settings.HOUSE_ARRIVALS_DIR)):
+        exchange(files / folder.name, folder, aside / folder.name)
     if (files / SECRET).exists():
         exchange(files / SECRET, Path(settings.DATA_DIR) / SECRET, aside / SECRET)
     sweep(now=timezone.now())

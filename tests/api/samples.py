@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
+from django.core.files.uploadedfile import SimpleUploadedFile
+
 from apps.floors import services as floor_services
 from apps.floors.models import Joist
 from apps.inspections.evidence import store
@@ -500,6 +502,13 @@ SAMPLES: dict[str, Sample] = {
         lambda house: {"name": "Shopping list", "days": 7},
     ),
     "completion-files": Sample(in_house(factories.CompletionFileFactory)),
+    "house-files": Sample(
+        in_house(factories.HouseFileFactory), lambda house: {"property": house.pk}
+    ),
+    "house-arrivals": Sample(
+        lambda house: factories.HouseArrivalFactory(requested_by=house.owner),
+        lambda house: {"file": SimpleUploadedFile("a.house", b"no house")},
+    ),
     "calendar-feeds": Sample(
         calendar_feed, lambda house: {"property": house.pk, "person": person(house).pk}
     ),

@@ -220,7 +220,7 @@ def test_a_broker_that_is_down_costs_the_request_nothing(client, house, settings
     assert Plan.objects.get().handed_out_at is None
 
 
-def test_the_sweep_tells_of_what_nobody_was_told_of(house, told):
+def test_the_sweep_tells_of_what_nobody_was_told_of(house, told, workers):
     untold, told_now = queued(house), queued(factories.PropertyFactory())
     Plan.objects.filter(pk=told_now.pk).update(handed_out_at=timezone.now())
 
@@ -229,7 +229,7 @@ def test_the_sweep_tells_of_what_nobody_was_told_of(house, told):
     assert told == [untold.pk]
 
 
-def test_the_sweep_queues_again_what_is_not_heard_of_any_more(house, told):
+def test_the_sweep_queues_again_what_is_not_heard_of_any_more(house, told, workers):
     now = timezone.now()
     lost = queued(house, state="solving", attempts=1, progressed_at=now - UNHEARD)
     alive = queued(

@@ -159,9 +159,9 @@ def test_the_nightly_plan_comes_once_a_night_at_four_by_the_houses_clock(planned
 
 @pytest.mark.parametrize("change", [date(2026, 3, 29), date(2026, 10, 25)])
 def test_the_night_on_which_the_clocks_change_has_one_plan_too(planned, change):
-    begins = datetime.combine(change, time(0), UTC) - timedelta(hours=12)
+    begins = datetime.combine(change, time(1), UTC)
 
-    for n in range(2 * 48):
+    for n in range(2 * 46):
         replanning.replan_at_night(now=begins + n * timedelta(minutes=30))
         Plan.objects.filter(state="queued").update(state="failed")
 
@@ -195,13 +195,33 @@ def test_a_house_without_a_plan_or_that_wants_none_at_night_has_none(planned):
     assert not nightly(never).exists()
 
 
-def test_a_server_that_was_down_at_four_plans_in_the_morning_but_not_at_noon(planned):
-    replanning.replan_at_night(now=datetime(2026, 1, 6, 10, 1, tzinfo=UTC))
+@pytest.mark.parametrize("hours_late", [1, 5.5, 14.5, 19.9])
+def test_whoever_was_down_or_slept_at_four_plans_when_it_is_up_again(planned, hours_late):
+    woken = datetime(2026, 1, 6, 4, 0, tzinfo=UTC) + timedelta(hours=hours_late)
+
+    for minutes in (0, 5, 10):
+        replanning.replan_at_night(now=woken + timedelta(minutes=minutes))
+        Plan.objects.filter(state="queued").update(state="failed")
+
+    assert [row.as_of for row in nightly(planned)] == [woken]
+
+
+def test_whoever_slept_past_midnight_waits_for_the_next_four(planned):
+    replanning.replan_at_night(now=datetime(2026, 1, 7, 0, 30, tzinfo=UTC))
     assert not nightly(planned).exists()
 
-    replanning.replan_at_night(now=datetime(2026, 1, 6, 9, 30, tzinfo=UTC))
+    replanning.replan_at_night(now=datetime(2026, 1, 7, 4, 0, tzinfo=UTC))
 
-    assert nightly(planned).count() == 1
+    assert nightly(planned).get().night_of == date(2026, 1, 7)
+
+
+def test_who_has_planned_since_four_is_given_no_other_plan(planned):
+    woken = datetime(2026, 1, 6, 8, 0, tzinfo=UTC)
+    plan(planned, as_of=woken - timedelta(hours=1))
+
+    replanning.replan_at_night(now=woken)
+
+    assert not nightly(planned).exists()
 
 
 @pytest.fixture
@@ -257,6 +277,25 @@ def test_the_brief_comes_at_its_time_and_not_in_the_afternoon(planned, sends):
     brief.send_briefs(now=MONDAY)
 
     assert len(mail.outbox) == 1
+
+
+def test_a_house_whose_rows_make_no_sense_keeps_no_other_from_its_brief(
+    planned, sends, monkeypatch, caplog
+):
+    wants(planned, brief_to="odd@example.org", brief_at=time(7))
+    wants(factories.PropertyFactory(), brief_to="mar@example.org", brief_at=time(7))
+    written = brief.brief
+
+    def written_or_not(house, *, now):
+        if house == planned:
+            raise TypeError("rows from somewhere")
+        return written(house, now=now)
+
+    monkeypatch.setattr(brief, "brief", written_or_not)
+    brief.send_briefs(now=MONDAY)
+
+    assert [sent.to for sent in mail.outbox] == [["mar@example.org"]]
+    assert f"the brief of {planned} could not be written" in caplog.text
 
 
 def test_a_brief_that_could_not_be_sent_is_tried_again(planned, sends, settings, caplog):

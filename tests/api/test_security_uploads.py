@@ -3,9 +3,14 @@ are in tests/unit/test_images.py, test_evidence.py and the tests of backups."""
 
 from __future__ import annotations
 
+from io import BytesIO
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.http.multipartparser import MultiPartParser
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 
+from renovation.uploads import OneFileHandler
 from tests.api.actors import changed, everything, with_browser, with_token
 
 
@@ -53,3 +58,16 @@ def test_a_form_with_too_many_fields_is_refused(house):
     answer = with_browser(house.owner).post("/sign-in/", {f"f{n}": "x" for n in range(1001)})
 
     assert answer.status_code == 400
+
+
+def test_an_upload_that_breaks_off_leaves_no_file(settings, tmp_path):
+    """Its beginning is not kept until the collector comes by."""
+    settings.EVIDENCE_DIR = tmp_path
+    whole = encode_multipart(BOUNDARY, {"file": SimpleUploadedFile("joist.jpg", b"x" * 900)})
+    meta = {"CONTENT_TYPE": MULTIPART_CONTENT, "CONTENT_LENGTH": str(len(whole))}
+    handler = OneFileHandler(most_bytes=2000)
+
+    MultiPartParser(meta, BytesIO(whole[:500]), [handler], "utf-8").parse()
+
+    assert handler.file.closed
+    assert list((tmp_path / "incoming").iterdir()) == []

@@ -12,13 +12,14 @@ import hashlib
 import io
 import json
 import os
+import struct
 import zipfile
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apps.moving import whole_files
+from apps.moving import bombs, whole_files
 from apps.moving.archive import SEAL, SEAL_BYTES, Writer, open_archive
 from apps.moving.manifest import Manifest, Refused
 from apps.moving.whole_files import written_whole
@@ -73,8 +74,8 @@ def changed(content, change):
     return sealed([*members.items(), ("manifest.json", json.dumps(data))])
 
 
-def opened(content, most_bytes=MOST):
-    return open_archive(io.BytesIO(content), most_bytes=most_bytes)
+def opened(content, most_bytes=MOST, **how):
+    return open_archive(io.BytesIO(content), most_bytes=most_bytes, **how)
 
 
 def test_what_was_written_is_read_again():
@@ -213,6 +214,38 @@ def test_a_part_that_would_burst_is_refused_before_it_is_unpacked():
 def test_more_than_there_is_room_for_is_refused():
     with pytest.raises(Refused, match="MiB"):
         opened(written(), most_bytes=100)
+
+
+def test_more_rows_than_the_memory_has_room_for_are_refused_whatever_the_disk_has():
+    assert opened(written(), most_row_bytes=1000).names("evidence") == [DIGEST]
+    with pytest.raises(Refused, match="MiB"):
+        opened(written(), most_row_bytes=10)
+
+
+def resealed(content, at, new):
+    """The archive with bytes before its seal changed from a place on, counted from its end."""
+    body = bytearray(content[:-SEAL_BYTES])
+    at += len(body)
+    body[at : at + len(new)] = new
+    return bytes(body) + SEAL + hashlib.sha256(body).hexdigest().encode()
+
+
+def test_a_list_of_parts_that_would_fill_the_memory_is_not_read():
+    # The end of a ZIP is 22 bytes; the size of its list stands 10 before their end.
+    with pytest.raises(Refused, match="burst"):
+        opened(resealed(written(), -10, struct.pack("<L", bombs.MOST_DIRECTORY_BYTES + 1)))
+
+
+@pytest.mark.parametrize("mark", [b"PK\x06\x06", b"PK\x00\x00"])
+def test_nor_one_that_says_its_size_in_the_wide_form(mark):
+    content = written()[: -SEAL_BYTES - bombs.END.size]
+    wide = bombs.END_64.pack(mark, 44, 45, 45, 0, 0, 3, 3, 2**40, 0)
+    locator = bombs.LOCATOR.pack(b"PK\x06\x07", 0, len(content), 1)
+    end = bombs.END.pack(b"PK\x05\x06", 0, 0, 0xFFFF, 0xFFFF, 0xFFFFFFFF, 0xFFFFFFFF, SEAL_BYTES)
+    body = content + wide + locator + end
+
+    with pytest.raises(Refused, match="burst"):
+        opened(body + SEAL + hashlib.sha256(body).hexdigest().encode())
 
 
 def test_a_size_that_lies_is_refused():

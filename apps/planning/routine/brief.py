@@ -37,7 +37,11 @@ def send_briefs(*, now: datetime) -> None:
         house = wants.property
         on = day_due(now, ZoneInfo(house.timezone), wants.brief_at, within=LATE)
         if on is not None and not Brief.objects.filter(property=house, on=on).exists():
-            send_brief(house, to=wants.brief_to, on=on, now=now)
+            try:
+                send_brief(house, to=wants.brief_to, on=on, now=now)
+            except Exception:
+                # A house whose rows make no sense keeps no other from its brief.
+                log.exception("the brief of %s could not be written", house)
 
 
 def send_brief(house: Property, *, to: str, on: date, now: datetime) -> None:
