@@ -47,11 +47,13 @@ class Done:
         sentence: what is shown, such as "Started: lift the hall boards."
         back: the address of the page that is shown next.
         undo: how it is taken back; None where nothing was changed.
+        for_plans: False when no plan is made of what it changed.
     """
 
     sentence: str
     back: str
     undo: Undo | None = None
+    for_plans: bool = True
 
 
 Act = Callable[Concatenate[HttpRequest, Visiting, Rest], Done | HttpResponse]
@@ -122,7 +124,8 @@ def once(
             if kept is not None:
                 kept.delete()
             return outcome
-        house_written.send(Done, house_id=found.house.pk)
+        if outcome.for_plans:
+            house_written.send(Done, house_id=found.house.pk)
         answer = {"sentence": outcome.sentence}
         if kept is not None:
             kept.status_code, kept.answer = HTTPStatus.OK, json.dumps(answer)
@@ -144,7 +147,7 @@ def photo_of(request: HttpRequest, found: Visiting) -> Looked | None:
         return None
     try:
         if (file.size or 0) > settings.UPLOAD_MAX_BYTES:
-            raise too_large()
+            raise too_large(settings.UPLOAD_MAX_BYTES)
         content = file.read()
         file.seek(0)
         return look_into(content=content, house=found.house)

@@ -120,6 +120,19 @@ def plan_sentence(plan: dict[str, Any], zone: ZoneInfo) -> str:
     return f"Planned as of {say(plan['as_of'].astimezone(zone))}; {quality}."
 
 
+def plan_because(because: str, by: str) -> str:
+    """Why a plan was made: somebody asked, or it came by itself.
+
+    Args:
+        by: who asked; empty where that account is gone.
+    """
+    if because == "night":
+        return "Made by itself, at night."
+    if because == "edits":
+        return "Made by itself, after something was changed."
+    return f"Asked for by {by}." if by else "Asked for."
+
+
 def way_back(night: dict[str, Any]) -> str:
     """What restores a household route tonight, in as few words as it takes."""
     steps = [

@@ -51,8 +51,9 @@ class PropertyViewSet(RecordViewSet[Property]):
 
 class MemberSerializer(CheckedSerializer[Member]):
     user = serializers.SlugRelatedField(
-        slug_field="username", queryset=get_user_model().objects.all()
-    )
+        slug_field="username", queryset=get_user_model().objects.all(),
+        error_messages={"does_not_exist": "There is no account {value} here yet."},
+    )  # fmt: skip
 
     class Meta:
         model = Member
@@ -82,13 +83,11 @@ class MemberViewSet(RecordViewSet[Member]):
         serializer.save()
 
     def perform_update(self, serializer: BaseSerializer[Member]) -> None:
-        member = cast("Member", serializer.instance)
-        about_oneself = member.user == self.request.user
-        if not (about_oneself and serializer.validated_data.keys() <= {"shows_feet"}):
-            services.refuse_others_than_owners(house=member.property, by=self.request.user)
-        if serializer.validated_data.get("role", member.role) != Member.Role.OWNER:
-            services.refuse_losing_the_last_owner(member=member)
-        serializer.save()
+        serializer.instance = services.change_member(
+            member=cast("Member", serializer.instance),
+            by=self.request.user,
+            **serializer.validated_data,
+        )
 
     def perform_destroy(self, instance: Member) -> None:
         services.remove_member(member=instance, by=self.request.user)

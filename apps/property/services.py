@@ -29,6 +29,21 @@ def show_feet(*, house: Property, user: Any, shows_feet: bool) -> None:
 
 
 @transaction.atomic
+def change_member(*, member: Member, by: Any, **values: Any) -> Member:
+    """Change what somebody may do. How lengths are shown to oneself, anyone may say.
+
+    Raises:
+        Problem: `owners-only`; `last-owner` for the only owner who would be none any more.
+    """
+    if member.user_id != by.pk or not values.keys() <= {"shows_feet"}:
+        refuse_others_than_owners(house=member.property, by=by)
+    if values.get("role", member.role) != Member.Role.OWNER:
+        refuse_losing_the_last_owner(member=member)
+    member.change(**values)
+    return member
+
+
+@transaction.atomic
 def remove_member(*, member: Member, by: Any) -> None:
     """Take someone's access away. Anyone may leave; only an owner sends others away.
 
@@ -48,8 +63,13 @@ def refuse_others_than_owners(*, house: Property, by: Any) -> None:
     Raises:
         Problem: `owners-only`, 403.
     """
-    if not Member.objects.filter(property=house, user=by, role=Member.Role.OWNER).exists():
+    if not is_owner(house=house, user=by):
         raise Problem("owners-only", f"Only an owner of {house} decides this.", status_code=403)
+
+
+def is_owner(*, house: Property, user: Any) -> bool:
+    """Whether it is the user's house."""
+    return Member.objects.filter(property=house, user=user, role=Member.Role.OWNER).exists()
 
 
 def refuse_losing_the_last_owner(*, member: Member) -> None:
@@ -58,6 +78,8 @@ def refuse_losing_the_last_owner(*, member: Member) -> None:
     Raises:
         Problem: `last-owner`.
     """
+    # Of two owners who send each other away at once, one waits here and then is the last.
+    Property.objects.select_for_update(no_key=True).get(pk=member.property_id)
     others = Member.objects.filter(property=member.property, role=Member.Role.OWNER).exclude(
         pk=member.pk
     )

@@ -165,6 +165,52 @@ def test_the_state_is_never_written_directly(client, house):
     assert answer.json()["state"] == "due"
 
 
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"title": "Joist tops"},
+        {"by": "engineer"},
+        {"note": "Seen from below"},
+        {"required_evidence": [{"key": "ends", "title": "Each joist end"}]},
+    ],
+)
+def test_what_somebody_signed_stays_as_it_was_signed(client, house, changes):
+    seen = factories.SignOffFactory(inspection=look(house, title="Joist ends")).inspection
+
+    answer = client.patch(f"{INSPECTIONS}{seen.pk}/", {"reference": "BC/17", **changes})
+
+    assert is_problem(answer, 409, "seen-already")
+    assert "Joist ends was signed already" in answer.json()["detail"]
+    assert [row["pointer"] for row in answer.json()["errors"]] == [f"/{name}" for name in changes]
+    seen.refresh_from_db()
+    assert (seen.version, seen.title, seen.reference) == (1, "Joist ends", "")
+
+
+@pytest.mark.parametrize("field", ["looks_at", "blocks", "rooms"])
+def test_what_was_signed_is_about_the_same_tasks_and_rooms_for_good(client, house, field):
+    first, second = task_of(house), task_of(house)
+    if field == "rooms":
+        first, second = (factories.RoomFactory(property=house) for _ in range(2))
+    seen = factories.SignOffFactory(inspection=look(house)).inspection
+    getattr(seen, field).set([first])
+
+    same = client.patch(f"{INSPECTIONS}{seen.pk}/", {field: [first.pk]})
+    other = client.patch(f"{INSPECTIONS}{seen.pk}/", {field: [second.pk]})
+
+    assert same.status_code == 200
+    assert is_problem(other, 409, "seen-already")
+    assert list(getattr(seen, field).all()) == [first]
+
+
+def test_a_case_number_may_come_after_the_sign_off(client, house):
+    seen = factories.SignOffFactory(inspection=look(house, title="Joist ends")).inspection
+
+    answer = client.patch(f"{INSPECTIONS}{seen.pk}/", {"reference": "BC/17", "title": "Joist ends"})
+
+    assert answer.status_code == 200
+    assert answer.json()["reference"] == "BC/17"
+
+
 def test_a_strangers_inspection_takes_no_step(client, house):
     theirs = factories.InspectionFactory()
 

@@ -40,6 +40,7 @@ ABOUT_ONE_THING = {
     "timber-piece": "Piece.objects.get(mark='T11').pk",
     "timber-edit": "Piece.objects.get(mark='T11').pk",
     "timber-need": "Need.objects.first().pk",
+    "timber-need-edit": "Need.objects.first().pk",
     "timber-plan": "CuttingPlan.objects.first().pk",
     "checks-ask": "'joist'",
     "checks-floor": "house.floors.first().pk",
@@ -48,12 +49,14 @@ ABOUT_ONE_THING = {
     "looks-hold": "house.inspections.filter(sign_offs=None).first().pk",
     "house-rooms-one": "house.rooms.get(name='Hall').pk",
     "house-storeys-one": "house.storeys.first().pk",
+    "house-doorways-one": "house.doorways.first().pk",
     "house-floors-one": "house.floors.first().pk",
     "house-routes-one": "house.household_routes.first().pk",
     "house-tasks-one": "Link.objects.filter(min_lag_minutes__gt=0).first().after_id",
     "house-hours-one": "WorkingTime.objects.first().pk",
     "house-trades-one": "house.trades.first().pk",
     "house-visits-one": "visit.pk",
+    "house-visit-boards": "visit.pk",
     "visit-link": "make_link_address(link=link_of(visit=visit, made_by=me), made_by=me, at=now)",
 }
 """Url name, and what gives its argument, with the names of PREPARE at hand."""

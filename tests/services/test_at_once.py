@@ -92,6 +92,34 @@ def test_of_two_who_change_the_same_version_one_is_told_so(service):
     assert service.get(path).json()["version"] == 2
 
 
+def test_of_two_owners_who_step_down_at_once_one_stays(service):
+    house = service.seed()
+    first, second = service.installation.run(
+        "from django.contrib.auth.models import User\n"
+        "from apps.property.models import Member\n"
+        f"owner = Member.objects.get(property={house['property']}, role='owner')\n"
+        f"other = User.objects.create(username='heir-{house['property']}')\n"
+        f"heir = Member.objects.create(property_id={house['property']}, user=other, role='owner')\n"
+        "answer = [owner.pk, heir.pk]"
+    )
+
+    answers = at_once(
+        *(
+            lambda key=key: service.patch(f"members/{key}/", {"role": "helper"}, '"1"')
+            for key in (first, second)
+        )
+    )
+
+    owners = service.installation.run(
+        "from apps.property.models import Member\n"
+        f"answer = Member.objects.filter(property={house['property']}, role='owner').count()"
+    )
+    assert owners == 1
+    assert min(answer.status for answer in answers) == 200
+    # Whoever comes second is the last owner by then, or asks as a helper.
+    assert max(answer.status for answer in answers) in {403, 409}
+
+
 def test_many_writers_at_once_all_get_through(service):
     house = service.seed()
     names = [f"Cell {n}" for n in range(4 * CLIENTS)]

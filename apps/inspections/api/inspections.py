@@ -24,7 +24,7 @@ from renovation.viewsets import RecordViewSet
 
 
 class InspectionSerializer(CheckedSerializer[Inspection]):
-    """`state` and its times only change by actions and sign-offs."""
+    """`state` and its times only change by actions and sign-offs; nothing once it was signed."""
 
     class Meta:
         model = Inspection
@@ -38,6 +38,8 @@ class InspectionSerializer(CheckedSerializer[Inspection]):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         attrs = super().validate(attrs)
+        if self.instance is not None:
+            services.refuse_changing_what_was_seen(inspection=self.instance, wanted=attrs)
         blocked = attrs.get("blocks", self.instance.blocks.all() if self.instance else [])
         looked = attrs.get("looks_at", self.instance.looks_at.all() if self.instance else [])
         if both := [task.title for task in blocked if task in looked]:

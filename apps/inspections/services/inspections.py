@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -63,17 +64,38 @@ def unbook_inspection(*, inspection: Inspection) -> Inspection:
     return step(inspection, "unbook", booked_starts=None, booked_ends=None)
 
 
-def refuse_changing_what_was_seen(*, inspection: Inspection) -> None:
+def refuse_changing_what_was_seen(*, inspection: Inspection, wanted: Mapping[str, Any]) -> None:
     """Refuse to reword what somebody signed: it would then say something else than was seen.
+    Their case number may come later.
+
+    Args:
+        wanted: its columns as they would be; those that stay as they are do no harm.
 
     Raises:
-        Problem: `wrong-step` once there is a sign-off.
+        Problem: `seen-already` once there is a sign-off.
     """
-    if inspection.sign_offs.exists():
+    changed = [
+        name
+        for name, value in wanted.items()
+        if name != "reference" and differs(inspection, name, value)
+    ]
+    if changed and inspection.sign_offs.exists():
         raise Problem(
-            "wrong-step",
+            "seen-already",
             f"{inspection} was signed already: what was seen stays as it was written down.",
+            errors=[
+                {"pointer": f"/{name}", "detail": "This stays as it was signed."}
+                for name in changed
+            ],
         )
+
+
+def differs(inspection: Inspection, name: str, value: Any) -> bool:
+    """Whether a column would become another; of several rows the order does not count."""
+    before = getattr(inspection, name)
+    if isinstance(value, list) and hasattr(before, "all"):
+        return {row.pk for row in value} != {row.pk for row in before.all()}
+    return bool(before != value)
 
 
 def step(inspection: Inspection, name: str, **values: Any) -> Inspection:

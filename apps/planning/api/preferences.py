@@ -40,14 +40,14 @@ class PropertyViewSet(PlainPropertyViewSet):
     @extend_schema(request=PlanningPreferencesSerializer, responses=PlanningPreferencesSerializer)
     @planning_preferences.mapping.patch
     def change_planning_preferences(self, request: Request, pk: str) -> Response:
-        """Change some of them."""
+        """Change some of them. Owners only."""
         row = preferences_of(self.get_object())
         context = self.get_serializer_context()
         wanted = PlanningPreferencesSerializer(
             row, data=request.data, partial=True, context=context
         )
         wanted.is_valid(raise_exception=True)
-        row = set_preferences(row, **wanted.validated_data)
+        row = set_preferences(row, by=request.user, **wanted.validated_data)
         # Nothing that a plan is made of.
         self._written = None
         return Response(PlanningPreferencesSerializer(row, context=context).data)

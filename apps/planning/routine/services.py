@@ -8,6 +8,7 @@ from django.db import transaction
 
 from apps.planning.models import PlanningPreferences
 from apps.property.models import Property
+from apps.property.services import refuse_others_than_owners
 
 
 def preferences_of(house: Property) -> PlanningPreferences:
@@ -17,8 +18,13 @@ def preferences_of(house: Property) -> PlanningPreferences:
 
 
 @transaction.atomic
-def set_preferences(row: PlanningPreferences, **values: Any) -> PlanningPreferences:
-    """Set some of them. Whoever wants no plans after edits any more has none due."""
+def set_preferences(row: PlanningPreferences, *, by: Any, **values: Any) -> PlanningPreferences:
+    """Set some of them. Whoever wants no plans after edits any more has none due.
+
+    Raises:
+        Problem: `owners-only`: it says where mail about the house goes.
+    """
+    refuse_others_than_owners(house=row.property, by=by)
     row, _ = PlanningPreferences.objects.get_or_create(property=row.property)
     if values.get("replans_after_edits") is False:
         values |= {"edited_at": None, "replan_at": None}

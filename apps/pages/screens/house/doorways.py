@@ -55,6 +55,17 @@ def length_of(line: list[list[int]]) -> int:
 def save_doorway(found: Visiting, said: dict[str, Any]) -> list[Doorway]:
     """An opening in a wall; the room behind it is found, or it leads outside."""
     house = found.house
+    room, line = in_its_wall(house, said)
+    fields = {"property": house, "room_a": room, "room_b": behind(room, line), "line": line}
+    return [write(KINDS["doorway"], found, fields)]
+
+
+def in_its_wall(house: Property, said: dict[str, Any]) -> tuple[Room, list[list[int]]]:
+    """The room whose wall was chosen, and the opening as a line in it.
+
+    Raises:
+        ValidationError: for an opening that the wall is too short for.
+    """
     start, end = next(line for key, _, line in walls(house) if key == said["wall"])
     length, width = length_of([start, end]), said["width"]
     first = (length - width) // 2 if said["along"] is None else said["along"]
@@ -66,11 +77,13 @@ def save_doorway(found: Visiting, said: dict[str, Any]) -> list[Doorway]:
         [round(start[i] + (end[i] - start[i]) * at / length) for i in (0, 1)]
         for at in (first, first + width)
     ]
-    room = Room.objects.get(property=house, pk=int(said["wall"].partition("-")[0]))
+    return Room.objects.get(property=house, pk=int(said["wall"].partition("-")[0])), line
+
+
+def behind(room: Room, line: list[list[int]]) -> Room | None:
+    """The room on the other side of an opening; None for outside."""
     others = Room.objects.filter(storey=room.storey_id).exclude(pk=room.pk)
-    beyond = next((other for other in others if touches(line, other.outline)), None)
-    fields = {"property": house, "room_a": room, "room_b": beyond, "line": line}
-    return [write(KINDS["doorway"], found, fields)]
+    return next((other for other in others if touches(line, other.outline)), None)
 
 
 def doorway_lines(house: Property) -> Iterable[Line]:

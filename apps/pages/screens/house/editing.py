@@ -140,7 +140,7 @@ def put_back(request: HttpRequest, found: Visiting) -> Done:
     return Done(f"Undone: {row} is as it was.", back=reverse(kind.page))
 
 
-def show_both(form: HouseForm, row: Record) -> None:
+def show_both(form: forms.Form, row: Record) -> None:
     """Say at each field that differs what the book has by now; what was typed stays in it."""
     form.is_valid()
     for name in form.changed_data:

@@ -7,7 +7,6 @@ from typing import Any
 
 from apps.floors.api.floors import FloorSerializer
 from apps.floors.models import Board, Floor, Joist
-from apps.inspections import services as inspection_services
 from apps.inspections.api.inspections import InspectionSerializer
 from apps.inspections.models import Inspection
 from apps.pages.screens.house.writing import Kind
@@ -22,8 +21,9 @@ from apps.property.api import (
 )
 from apps.property.models import Doorway, HouseholdRoute, Property, Room, Storey
 from apps.trades import services as trade_services
+from apps.trades.api.access import AccessNeedSerializer
 from apps.trades.api.visits import TradeSerializer, VisitSerializer
-from apps.trades.models import Visit
+from apps.trades.models import AccessNeed, Visit
 from apps.work import services as work_services
 from apps.work.api.links import LinkSerializer
 from apps.work.api.packages import WorkPackageSerializer
@@ -45,11 +45,6 @@ def no_ring(row: Link | None, wanted: Mapping[str, Any]) -> None:
     )
 
 
-def not_seen_yet(row: Inspection | None, wanted: Mapping[str, Any]) -> None:
-    if row is not None:
-        inspection_services.refuse_changing_what_was_seen(inspection=row)
-
-
 OF_TASK = (Link, Task.tools.through)
 OF_LOOK = (Inspection.rooms.through, Inspection.looks_at.through, Inspection.blocks.through)
 OF_VISIT = (Visit.tasks.through, Visit.certificates.through)
@@ -69,5 +64,6 @@ KINDS: dict[str, Kind] = {
     "package": Kind(WorkPackage, WorkPackageSerializer, "house-ready", along=OF_PACKAGE),
     "trade": Kind(Trade, TradeSerializer, "house-trades"),
     "visit": Kind(Visit, VisitSerializer, "house-visits", along=OF_VISIT),
-    "look": Kind(Inspection, InspectionSerializer, "looks", rule=not_seen_yet, along=OF_LOOK),
+    "need": Kind(AccessNeed, AccessNeedSerializer, "house-visits", stays=True),
+    "look": Kind(Inspection, InspectionSerializer, "looks", along=OF_LOOK),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from apps.pages.screens.house import (
     days,
+    doorway_edits,
     doorways,
     floors,
     people,
@@ -32,7 +33,7 @@ PARTS: tuple[Part, ...] = (
     Part(
         "doorways", "Doorways", "Tap a wall, or choose it below.", "Add the doorway",
         doorways.NewDoorway, doorways.doorway_lines, doorways.save_doorway, "doorway",
-        more=plans, plan_first=True, also={"line": "along"},
+        edited=True, more=plans, plan_first=True, also={"line": "along"},
     ),
     Part(
         "floors", "Floors", "Joists and boards are drawn before anything is kept.",
@@ -96,6 +97,12 @@ EDITS: tuple[Edit, ...] = (
         storeys.storey_as_typed,
     ),
     Edit(
+        "doorway", "house-doorways-one", "house-doorways", "To the doorways",
+        doorway_edits.ChangedDoorway, doorway_edits.as_typed, doorway_edits.doorway_said,
+        also={"line": "along", "room_a": "wall", "room_b": "beyond"},
+        template="pages/house/doorway.html",
+    ),
+    Edit(
         "floor", "house-floors-one", "house-floors", "To the floors", floors.ChangedFloor,
         floors.floor_as_typed,
     ),
@@ -134,11 +141,12 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     )),
     ("Time", (
         ("house-hours", "When you have time"), ("house-days", "Days that differ"),
-        ("house-quiet", "Loud and outdoor hours"), ("calendar", "Calendars for your phone"),
+        ("house-quiet", "Loud and outdoor hours"), ("by-itself", "What happens by itself"),
+        ("calendar", "Calendars for your phone"),
     )),
     ("Who else", (
         ("house-trades", "Trades"), ("house-visits", "Visits"),
-        ("replies", "What trades answered"), ("people", "Who sees this house"),
+        ("replies", "What trades answered"), ("members", "People of this house"),
         ("tokens", "Tokens for other programs"),
     )),
 )  # fmt: skip

@@ -17,6 +17,7 @@ from apps.pages.screens.house import (
     room_preview,
     task_steps,
     views,
+    visit_boards,
     visits,
 )
 from apps.pages.screens.house.editing import Edit
@@ -52,6 +53,10 @@ urlpatterns = [
     path("visits/<int:visit_id>/agree/", visits.agree, name="house-visit-agree"),
     path("visits/<int:visit_id>/off/", visits.call_off, name="house-visit-off"),
     path("visits/<int:visit_id>/back/", visits.back, name="house-visit-back"),
+    path("visits/<int:visit_id>/boards/", visit_boards.boards_page, name="house-visit-boards"),
+    path("visits/<int:visit_id>/open/", visit_boards.add, name="house-visit-open"),
+    path("needs/<int:need_id>/release/", visit_boards.release, name="house-need-release"),
+    path("needs/<int:need_id>/hold/", visit_boards.hold, name="house-need-hold"),
     *(path(f"{part.name}/", adding.page_of(part), name=f"house-{part.name}") for part in PARTS),
     *(
         path(f"{part.name}/add/", adding.action_of(part), name=f"house-{part.name}-add")

@@ -16,6 +16,7 @@ from apps.pages import demo_house
 from apps.pages.base import address_of
 from apps.pages.screens.house.parts import GROUPS
 from apps.pages.screens.house.plan import plans
+from apps.pages.screens.moving.along import owns
 from apps.pages.visiting import REMEMBERED, Visiting, house_page, page, signed_in
 from apps.planning.models import Plan
 from apps.property.models import Property
@@ -34,6 +35,7 @@ def glance(request: HttpRequest, found: Visiting) -> HttpResponse:
         "planned": Plan.objects.filter(property=found.house).exists(),
         "groups": groups(),
         "may_add_demo": demo_house.may_add(found.user),
+        "owns": owns(found),
         **plans(request, found),
     }
     return page(request, found, "pages/house/page.html", shown, here="house")

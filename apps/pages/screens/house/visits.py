@@ -16,6 +16,7 @@ from apps.pages.base import Undo
 from apps.pages.screens.house.adding import Line
 from apps.pages.screens.house.fields import Folds, HouseForm, clock_field, date_field
 from apps.pages.screens.house.kinds import KINDS
+from apps.pages.screens.house.open_boards import lines_of
 from apps.pages.screens.house.writing import refuse_changed, write
 from apps.pages.screens.trade_link.read import span, stands
 from apps.pages.screens.week.supposed import visit_back
@@ -23,17 +24,12 @@ from apps.pages.visiting import Visiting
 from apps.planning.clock import say_date
 from apps.property.models import Property
 from apps.trades import services
-from apps.trades.models import AccessNeed, Visit
+from apps.trades.models import Visit
 from apps.work.models import Task, Trade
 from renovation.errors import field_problem
 
 AGREED = ("on", "at", "until")
 OVER = (Visit.State.DONE, Visit.State.MISSED)
-UNTIL = {
-    "visit_done": "until they have been",
-    "task_done": "until the task is done",
-    "signed_off": "until it is signed off",
-}
 
 
 class TasksOfTrade(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
@@ -126,22 +122,13 @@ def told_of_visit(request: HttpRequest, found: Visiting, row: Visit) -> dict[str
     if row.starts and row.ends:
         starts, ends = row.starts.astimezone(zone), row.ends.astimezone(zone)
         first = {"on": starts.date(), "at": starts.time(), "until": ends.time()}
-    needs = AccessNeed.objects.filter(visit=row).select_related("floor")
     return {
         "stands": stands(row),
         "agree_form": AgreeForm(initial=first),
-        "needs": [{"need": need, "until": until_of(need)} for need in needs],
+        "needs": lines_of(row),
         "may_agree": row.state != Visit.State.DONE,
         "may_call_off": row.state in {Visit.State.ASKED, Visit.State.AGREED, Visit.State.MISSED},
     }
-
-
-def until_of(need: AccessNeed) -> str:
-    if need.released_at:
-        return "released"
-    if need.until == "date" and need.until_date:
-        return f"until {need.until_date:%d %B %Y}"
-    return UNTIL.get(need.until, "")
 
 
 def back_to(visit: Visit) -> Undo:

@@ -149,6 +149,7 @@ class NewNeed(TimberForm):
         help_text="Empty: however wet.",
     )  # fmt: skip
     needed_by = forms.DateField(
-        required=False, label="Wanted by", widget=forms.DateInput({"type": "date"})
-    )
+        required=False, label="Wanted by",
+        widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
+    )  # fmt: skip
     treated = forms.BooleanField(required=False, label="Treated with preservative")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from apps.pages.screens.timber import adding, cutting, needs, pieces, views
+from apps.pages.screens.timber import adding, cutting, need_edits, needs, pieces, views
 
 urlpatterns = [
     path("", views.pile_page, name="timber"),
@@ -24,6 +24,8 @@ urlpatterns = [
     path("need/<int:need_id>/", views.need_page, name="timber-need"),
     path("need/new/", needs.new_page, name="timber-need-new"),
     path("need/add/", needs.add, name="timber-need-add"),
+    path("need/<int:need_id>/change/", need_edits.change_page, name="timber-need-edit"),
+    path("need/<int:need_id>/changed/", need_edits.change, name="timber-need-change"),
     path("need/<int:need_id>/remove/", needs.remove, name="timber-need-remove"),
     path("need/<int:need_id>/drop/", needs.drop, name="timber-need-drop"),
     path("need/<int:need_id>/met/", needs.meet, name="timber-need-met"),

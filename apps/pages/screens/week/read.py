@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from apps.pages.planner import latest_plan
-from apps.pages.wording import entries, open_boards, plan_sentence, way_back
+from apps.pages.wording import entries, open_boards, plan_because, plan_sentence, way_back
 from apps.planning import selectors
 from apps.planning.floor_order import mark_key
 from apps.planning.models import Person, Plan
@@ -47,6 +47,7 @@ def shown(house: Property, *, on: date, today: date, now: datetime) -> dict[str,
         "later": monday + ONE_WEEK,
         "plan": plan,
         "plan_sentence": plan_sentence(found["plan"], ZoneInfo(house.timezone)) if plan else "",
+        "plan_because": plan_because(plan.because, str(plan.requested_by or "")) if plan else "",
         "pending": latest is not None and latest.state in {Plan.State.QUEUED, Plan.State.SOLVING},
         "failure": latest.failure if latest and latest.state == Plan.State.FAILED else "",
         "alerts": alerts[: max(ALERTS_SHOWN, stops)],
