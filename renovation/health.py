@@ -20,6 +20,7 @@ from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 
+from renovation import beat
 from renovation.problems import CONTENT_TYPE, body
 
 log = logging.getLogger(__name__)
@@ -148,16 +149,26 @@ def data_folder() -> None:
         )
 
 
+def own_beat() -> None:
+    """The thread that does what happens by itself is there, and not stuck."""
+    if beat.running is None or not beat.running.well():
+        raise NotReady("Nothing happens by itself any more; start the program again.")
+
+
 CHECKS: dict[str, Callable[[], None]] = {
     "database": database,
     "broker": broker,
     "worker": worker,
+    "beat": own_beat,
     "data_folder": data_folder,
 }
 GROWN_ONLY = {"broker", "worker"}
 
 
 def asked(name: str) -> bool:
+    if name == "beat":
+        # Only `manage.py start` without Redis has one of its own.
+        return beat.running is not None
     return bool(settings.REDIS_URL) or name not in GROWN_ONLY
 
 

@@ -353,7 +353,8 @@ def test_what_a_crash_left_queued_is_picked_up_again(house, django_capture_on_co
 
     crew(house)
     left = Plan.objects.create(property=house, as_of=MONDAY, state="solving")
-    Plan.objects.filter(pk=left.pk).update(claimed_at=MONDAY - timedelta(days=1))
+    yesterday = MONDAY - timedelta(days=1)
+    Plan.objects.filter(pk=left.pk).update(requested_at=yesterday, claimed_at=yesterday)
 
     requeue_left_plans()
 

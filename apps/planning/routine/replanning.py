@@ -13,7 +13,7 @@ from django.db.models import QuerySet
 
 from apps.planning.models import UNFINISHED, Plan
 from apps.planning.routine.models import PlanningPreferences
-from apps.planning.routine.times import day_due, replan_at
+from apps.planning.routine.times import day_due, moment, replan_at
 from apps.planning.services import current_plan, request_plan
 from apps.property.models import Property
 
@@ -21,8 +21,9 @@ log = logging.getLogger(__name__)
 
 NIGHT = time(4)
 """When nobody works and the day's record is in. Common practice, no source."""
-LATE = timedelta(hours=6)
-"""A server that was down at four plans when it is up again, but not in the middle of a day."""
+LATE = timedelta(days=1)
+"""A server that was down at four, or a laptop that slept, plans when it is up again, on that day:
+whoever could not see the plan is not disturbed by another."""
 LONGEST_WAITS = 6
 USUAL_DAYS = 28
 
@@ -57,7 +58,8 @@ def replan_edited(*, now: datetime) -> None:
 
 
 def replan_at_night(*, now: datetime) -> None:
-    """Plan again where it is four in the morning, once a night, in houses that have a plan."""
+    """Plan again from four in the morning on, once a night, in houses that have a plan; not where
+    somebody has planned since."""
     for house, on in houses_at(NIGHT, now=now):
         if asked_for(house).exists():
             continue
@@ -68,19 +70,25 @@ def replan_at_night(*, now: datetime) -> None:
 
 
 def houses_at(at: time, *, now: datetime) -> Iterator[tuple[Property, object]]:
-    """Houses with a plan, on whose clock this time has come, and their day."""
+    """Houses with a plan, but none since this time came on their clock, and their day."""
     zones = Property.objects.order_by().values_list("timezone", flat=True).distinct()
     for name in zones:
         try:
-            on = day_due(now, ZoneInfo(name), at, within=LATE)
+            zone = ZoneInfo(name)
         except (KeyError, ValueError, OSError):
             log.warning("no such time zone here: %s", name)
             continue
+        on = day_due(now, zone, at, within=LATE)
         if on is None:
             continue
+        planned = Plan.objects.filter(
+            state=Plan.State.READY, what_if__isnull=True, quick=False,
+            as_of__range=(moment(on, at, zone), now),
+        )  # fmt: skip
         houses = Property.objects.filter(timezone=name, plans__is_current=True)
         houses = houses.exclude(planning_preferences__replans_at_night=False)
-        for house in houses.exclude(plans__night_of=on).order_by("pk"):
+        houses = houses.exclude(plans__night_of=on).exclude(pk__in=planned.values("property"))
+        for house in houses.order_by("pk"):
             yield house, on
 
 

@@ -19,8 +19,13 @@ def day_due(now: datetime, zone: ZoneInfo, at: time, *, within: timedelta) -> da
         within: later than this it is left out until the next day.
     """
     on = now.astimezone(zone).date()
-    due = datetime.combine(on, at, zone).astimezone(UTC)
+    due = moment(on, at, zone)
     return on if due <= now < due + within else None
+
+
+def moment(on: date, at: time, zone: ZoneInfo) -> datetime:
+    """When a house's clock shows a time of a day; the first time, if twice."""
+    return datetime.combine(on, at, zone).astimezone(UTC)
 
 
 def replan_at(now: datetime, first: datetime, delay: timedelta, *, waits: int) -> datetime:

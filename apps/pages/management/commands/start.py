@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import signal
 import socket
-from typing import Any
+from typing import Any, NoReturn
 
 from django.conf import settings
 from django.core.management import call_command
@@ -104,13 +105,21 @@ class Command(BaseCommand):
         # Only when serving; it ships no types.
         from waitress import serve  # type: ignore[import-untyped]  # noqa: PLC0415
 
+        from renovation.beat import beating  # noqa: PLC0415 (only when serving)
         from renovation.wsgi import application  # noqa: PLC0415 (only when serving)
 
         console.print(f"Serving on http://{listen}:{port} — stop with Ctrl-C.")
-        serve(
-            application, host=listen, port=port, threads=8,
-            max_request_body_size=settings.BODY_MAX_BYTES, ident="lifted-boards",
-        )  # fmt: skip
+        signal.signal(signal.SIGTERM, end_as_with_ctrl_c)
+        with beating():
+            serve(
+                application, host=listen, port=port, threads=8,
+                max_request_body_size=max(settings.LARGE_BODIES.values()), ident="lifted-boards",
+            )  # fmt: skip
+
+
+def end_as_with_ctrl_c(*args: Any) -> NoReturn:
+    """Whoever ends the process from outside has its requests answered too."""
+    raise SystemExit(0)
 
 
 def name_of(listen: str) -> str:
