@@ -7,7 +7,6 @@ them leave here as `application/problem+json` with `type`, `title`, `status`, `d
 
 from __future__ import annotations
 
-import errno
 import json
 import logging
 import sys
@@ -26,6 +25,7 @@ from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
 from renovation.errors import Problem
+from renovation.full_disks import is_full
 from renovation.request_ids import request_now
 
 CONTENT_TYPE = "application/problem+json"
@@ -54,9 +54,6 @@ TITLES = {
     "stale": "Changed since you opened it",
     "failed": "Something went wrong here",
 }
-NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
-# As SQLite and PostgreSQL say it.
-DISK = ("disk is full", "disk I/O error", "No space left on device")
 BY_EXCEPTION: tuple[tuple[type[Exception], str], ...] = (
     (exceptions.ParseError, "malformed"),
     (exceptions.ValidationError, "invalid"),
@@ -158,8 +155,7 @@ def from_machine(exc: BaseException | None) -> Problem | None:
     said = str(exc)
     if isinstance(exc, OperationalError) and "locked" in said:
         return Problem("busy", "The database is busy; try again in a moment.", status_code=503)
-    full = isinstance(exc, OSError) and exc.errno in NO_ROOM
-    if full or (isinstance(exc, OperationalError) and any(word in said for word in DISK)):
+    if is_full(exc):
         return Problem(
             "no-room",
             "The server's disk is full; nothing was kept. Make room, then send it again.",

@@ -22,6 +22,7 @@ import pytest
 
 from tests.compose import as_module, steps
 from tests.installation import Answer, Installation, ask, end, free_port, is_listening, until
+from tests.migrated import migrated
 from tests.services.own import OwnPostgres, OwnRedis
 
 SEEDS = 8
@@ -100,7 +101,7 @@ def grown(
 @pytest.fixture(scope="session")
 def small(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     """SQLite and no broker, but several web processes on the one file."""
-    yield from served(Installation(tmp_path_factory.mktemp("small")))
+    yield from served(migrated(Installation(tmp_path_factory.mktemp("small"))))
 
 
 def web_process(

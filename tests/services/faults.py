@@ -51,14 +51,16 @@ def write_on(
     meanwhile: Callable[[], None],
     clients: int = 4,
     also: Callable[[Service, str], int] | None = None,
+    tally: Tally | None = None,
 ) -> Tally:
     """Let clients write for so long, and until what is done meanwhile is over.
 
     Args:
         meanwhile: what breaks, and is mended again.
         also: another request of each client, now and then, with a key; its status.
+        tally: where to count, for whoever wants to look meanwhile.
     """
-    tally = Tally()
+    tally = tally or Tally()
     ends, over = time.monotonic() + seconds, Event()
     stamp = f"{time.monotonic_ns():x}"
 

@@ -1,6 +1,7 @@
 """A full data folder: what does not fit is refused whole; the rest goes on, and afterwards all.
 
-The folder is a small tmpfs, which only root may mount; CI is root.
+The folder is a small tmpfs, which only root may mount; CI is root. What anybody may try, files that
+may not grow, is in tests/commands/test_full_disk.py.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ import random
 import shutil
 import sqlite3
 import subprocess
+import sys
 import uuid
 from collections.abc import Iterator
 from dataclasses import replace
@@ -20,7 +22,7 @@ import pytest
 from PIL import Image
 
 from tests import pictures
-from tests.installation import Installation, until
+from tests.installation import REPOSITORY, Installation, until
 from tests.services.conftest import LONG, Service, web_process
 
 FOLDER_MIB = 48
@@ -162,3 +164,28 @@ def test_a_backup_that_finds_no_room_leaves_no_file(tight, tmp_path):
 
     assert left == ["data"]
     tight.installation.manage("backup", str(tmp_path / "second.zip"))
+
+
+def test_on_a_disk_filled_to_the_last_byte_a_backup_says_so_in_a_sentence(
+    tight, tmp_path_factory, record_property
+):
+    """SQLite cannot even be read then, wherever the backup would go."""
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
+    tight.installation.close()
+    ballast = fill(tight.installation.folder, leave=0)
+
+    said = []
+    for _ in range(TIMES):
+        done = subprocess.run(
+            [sys.executable, "manage.py", "backup", str(elsewhere / "some.backup")],
+            cwd=REPOSITORY, env=tight.installation.environment,
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        said.append((done.returncode, done.stderr))
+    ballast.unlink()
+
+    assert {code for code, _ in said} == {1}
+    assert all(text.startswith("The disk is full") and text.count("\n") == 1 for _, text in said)
+    assert list(elsewhere.iterdir()) == []
+    tight.installation.manage("backup", str(elsewhere / "some.backup"))
+    record_property("times", TIMES)

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import time
+from contextlib import closing
+from http.client import HTTPConnection
+from urllib.parse import urlsplit
 
+from renovation.guessing import MOST_WRONG
 from tests.installation import until
-from tests.services.conftest import LONG
+from tests.services.conftest import LONG, WEB_PROCESSES
 from tests.services.faults import (
     nothing_lost_or_done_twice,
     rooms_of,
@@ -90,3 +94,22 @@ def test_a_message_that_a_restart_lost_is_sent_again(grown, sql, own_redis, work
     until(lambda: grown.get(f"plans/{plan_id}/").json()["status"] == "ready", "the plan")
 
     assert grown.get(f"plans/{plan_id}/").json()["is_current"]
+
+
+def test_whoever_guesses_is_slowed_down_while_redis_is_away(grown, own_redis, record_property):
+    """Each web process counts by itself."""
+    own_redis.stop()
+    answers = [guessed(grown) for _ in range(MOST_WRONG * WEB_PROCESSES + 1)]
+    own_redis.start()
+
+    assert set(answers) == {401, 429}
+    assert answers.count(401) <= MOST_WRONG * WEB_PROCESSES
+    record_property("wrong tokens looked at", answers.count(401))
+
+
+def guessed(service):
+    """A wrong token's answer; from another address of this machine than the other tests'."""
+    web = HTTPConnection(urlsplit(service.address).netloc, source_address=("127.0.0.2", 0))
+    with closing(web):
+        web.request("GET", "/api/v1/properties/", headers={"Authorization": f"Token {'0' * 64}"})
+        return web.getresponse().status

@@ -10,6 +10,7 @@ import pytest
 from psycopg import errors
 
 from tests.installation import Installation
+from tests.migrated import migrated
 
 DIGESTS = """
 from apps.inspections.models import Evidence, SignOff
@@ -36,7 +37,7 @@ def database(postgres):
 @pytest.fixture(scope="module")
 def first(tmp_path_factory):
     """The demo house on SQLite, planned."""
-    made = Installation(tmp_path_factory.mktemp("first"))
+    made = migrated(Installation(tmp_path_factory.mktemp("first")))
     made.manage("start", "--demo", "--no-serve")
     return made
 

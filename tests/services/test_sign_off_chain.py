@@ -194,6 +194,11 @@ INSERT INTO inspections_signoff
 VALUES (1, {inspection}, 'accepted', 'A. Surveyor', '2026-03-02 19:00:00', '', {owner},
         '2026-03-02 20:00:00')
 """
+UNTIL_THEN = """
+from django.core.management import call_command
+for until in (["auth"], ["property"], ["inspections", "0002"]):
+    call_command("migrate", *until, verbosity=0)
+"""
 OLD_HOUSE = """
 from apps.pages.owner import owner_account
 from django.db import connection
@@ -219,8 +224,7 @@ with connection.cursor() as cursor:
 def test_sign_offs_from_before_the_chain_are_linked_and_sealed(tmp_path, own_database, database):
     settings = {"DATABASE_URL": own_database} if database == "PostgreSQL" else {}
     old = Installation(tmp_path, settings)
-    old.manage("migrate", "-v", "0")
-    old.manage("migrate", "inspections", "0002", "-v", "0")
+    old.run(UNTIL_THEN)
     kept = old.run(OLD_HOUSE)
     add = OLD_ROWS.format(**kept)
     old.run(

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+from contextlib import closing
+from http.client import HTTPConnection
+from urllib.parse import urlsplit
 
 from tests.installation import ask, end, until
 
@@ -53,3 +56,20 @@ def test_the_workers_lines_have_the_id_of_the_request_that_asked(grown, worker):
     assert any(line.get("route") == "plans-list" for line in of_request)
     assert any(line.get("task_id") for line in of_request)
     assert grown.token not in json.dumps(lines)
+
+
+def test_no_log_holds_the_address_of_a_link_that_is_a_secret(grown):
+    """Of none that there is, none that there is not, and none that came to grief on the way."""
+    parts = [f"{number}RoWG4_nVFupLLB8qWI5MJcgKMEqU-gCkVz4NHrbAoT" for number in range(3)]
+    host = urlsplit(grown.address).netloc
+
+    answers = [ask(f"{grown.address}/visit/{part}/").status for part in parts[:1]]
+    answers += [ask(f"{grown.address}/feed/{part}.ics").status for part in parts[1:2]]
+    with closing(HTTPConnection(host)) as web:
+        web.putrequest("POST", f"/visit/{parts[2]}/")
+        web.putheader("Content-Length", "1000")
+        web.endheaders(b"cut off")
+    until(lambda: "visit-link" in grown.installation.log("web"), "the request's line")
+
+    assert answers == [404, 404]
+    assert "RoWG4_nVFupLLB8qWI5MJcgKMEqU" not in grown.installation.log("web")
