@@ -19,7 +19,7 @@ import pytest
 from django.core.management import get_commands
 
 from tests.compose import as_module, compose_file, steps
-from tests.installation import REPOSITORY
+from tests.installation import REPOSITORY, Installation
 
 TEXT = (REPOSITORY / "docker-compose.yml").read_text(encoding="utf-8")
 FILE = compose_file()
@@ -173,8 +173,46 @@ def test_the_service_tests_start_the_same_commands(name):
 
 
 def test_the_settings_it_gives_are_ones_that_are_read():
-    settings = (REPOSITORY / "renovation" / "settings.py").read_text(encoding="utf-8")
+    read = {
+        name: (REPOSITORY / "renovation" / name).read_text(encoding="utf-8")
+        for name in ("settings.py", "metrics.py")
+    }
 
     for name in OURS:
         for setting in SERVICES[name]["environment"]:
-            assert f'"{setting}"' in settings
+            where = "metrics.py" if setting.startswith("PROMETHEUS_") else "settings.py"
+            assert f'"{setting}"' in read[where]
+
+
+def test_it_passes_on_every_setting_but_what_it_decides_itself():
+    table = (REPOSITORY / "docs" / "reference" / "settings.md").read_text(encoding="utf-8")
+    documented = set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE))
+    # The image says where the data is; the program's insides are shown to nobody.
+    kept_back = {"LIFTED_BOARDS_DATA", "LIFTED_BOARDS_DEBUG"}
+
+    for name in OURS:
+        assert documented - kept_back <= set(SERVICES[name]["environment"])
+
+
+def test_what_nobody_set_is_left_out(tmp_path):
+    """Compose passes on an empty text for it."""
+    environment = SERVICES["web"]["environment"]
+    unset = {name: "" for name, value in environment.items() if str(value).endswith(":-}")}
+
+    settings = Installation(tmp_path, unset).run(
+        "from django.conf import settings\n"
+        "answer = [settings.HTTPS, settings.METRICS, settings.PLAN_SECONDS, settings.LOG_FORMAT,"
+        " len(settings.SECRET_KEY) > 49]"
+    )
+
+    assert len(unset) > 10
+    assert settings == [False, False, 5.0, "text", True]
+
+
+def test_no_process_writes_addresses_into_a_log():
+    """Those of trade links and calendar feeds are secrets."""
+    assert "--access-logfile" not in "".join(str(SERVICES[name]["command"]) for name in OURS)
+
+
+def test_it_says_that_its_images_were_not_pulled():
+    assert "written down from memory" in TEXT
