@@ -44,3 +44,5 @@ def kept_files(settings: Any, files: Path) -> None:
     """The house's files are there for all tests, as the house is."""
     settings.EVIDENCE_DIR = files / "evidence"
     settings.COMPLETION_DIR = files / "completion"
+    settings.HOUSE_FILES_DIR = files / "house-files"
+    settings.HOUSE_ARRIVALS_DIR = files / "house-arrivals"

@@ -96,7 +96,7 @@ def built() -> Site:
     _, secret = make_token(user=owner, name="fuzz", days=1)
     site = Site(house, secret, Client())
     site.client.force_authenticate(owner)
-    for prefix in RESOURCES:
+    for prefix in (*RESOURCES, "house-arrivals"):
         site.ids[prefix] = SAMPLES[prefix].make(house).pk
     of_model = {VIEWSETS[prefix].queryset.model: pk for prefix, pk in site.ids.items()}
     context = {"request": SimpleNamespace(user=owner)}

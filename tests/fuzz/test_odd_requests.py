@@ -26,10 +26,6 @@ from tests.api.samples import ACTION_BODIES, SAMPLES
 from tests.api.walk import API, VIEWSETS, addresses
 from tests.clients import has_file
 
-# The client that asked by the document (test_document.py) leaves files of answers to the collector,
-# which may come by here.
-pytestmark = pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
-
 # Requests for each address and method.
 EACH = 12
 # Each of these works out a repair to begin with, a third of a second.
