@@ -6,6 +6,10 @@ A pytest plugin, loaded by `PYTEST_PLUGINS` so that it counts from the first imp
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+from functools import wraps
+from itertools import count
+
 import pytest
 from coverage import Coverage
 
@@ -15,6 +19,7 @@ COUNTED = ("tests/unit/", "tests/external/")
 NOT_COUNTED = (
     "tests/unit/test_docs.py",
     "tests/external/test_openapi_document.py",
+    "tests/external/test_problem_details_rfc9457.py",
     "tests/external/test_job_shop.py",
     "tests/external/test_touched_by_sampling.py",
     "tests/external/test_way_by_flooding.py",
@@ -26,6 +31,9 @@ NOT_COUNTED = (
     "tests/unit/test_sistering.py::test_more_load_or_span_never_uses_less",
     "tests/unit/test_support.py::test_losing_a_joist_never_supports_a_board_more",
 )
+
+EXAMPLES_COUNTED = 20
+"""Of a property; its others are run and not counted, for the same reason."""
 
 branches = Coverage(data_suffix=True)
 branches.start()
@@ -45,11 +53,33 @@ def pytest_collection_finish():
 def pytest_runtest_protocol(item):
     if not item.nodeid.startswith(COUNTED) or item.nodeid.startswith(NOT_COUNTED):
         return (yield)
-    branches.start()
+    with first_examples_only(getattr(item, "obj", None)):
+        branches.start()
+        try:
+            return (yield)
+        finally:
+            branches.stop()
+
+
+@contextmanager
+def first_examples_only(test):
+    """By the handle of a property that hypothesis has for plugins; other tests have none."""
+    if not (handle := getattr(test, "hypothesis", None)):
+        yield
+        return
+    inner, examples = handle.inner_test, count()
+
+    @wraps(inner)
+    def counted_at_first(*given, **drawn):
+        if next(examples) == EXAMPLES_COUNTED:
+            branches.stop()
+        return inner(*given, **drawn)
+
+    handle.inner_test = counted_at_first
     try:
-        return (yield)
+        yield
     finally:
-        branches.stop()
+        handle.inner_test = inner
 
 
 def pytest_unconfigure():

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+from unittest import mock
 
 import pytest
 from hypothesis import settings as hypothesis_settings
+from whitenoise.middleware import WhiteNoiseMiddleware
 
 from tests import factories
 from tests.clients import Client
@@ -25,8 +27,23 @@ def kept_database(django_test_environment, django_db_modify_db_settings):
 
 @pytest.fixture(scope="session")
 def django_db_setup(kept_database, django_db_setup):
-    """pytest-django's own, with a database in memory migrated before where one was kept."""
-    kept_database.keep()
+    """pytest-django's own, over a database in memory that is a copy of the kept one."""
+    kept_database.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def static_files_found_once():
+    """Each client starts all middleware anew, and WhiteNoise would look for the same files."""
+    look, found = WhiteNoiseMiddleware.add_files_from_finders, {}
+
+    def once(middleware):
+        if not found:
+            look(middleware)
+            found.update(middleware.files)
+        middleware.files.update(found)
+
+    with mock.patch.object(WhiteNoiseMiddleware, "add_files_from_finders", once):
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -34,6 +51,8 @@ def kept_files(settings, tmp_path):
     """No test reads or writes files of the data folder."""
     settings.EVIDENCE_DIR = tmp_path / "evidence"
     settings.COMPLETION_DIR = tmp_path / "completion"
+    settings.HOUSE_FILES_DIR = tmp_path / "house-files"
+    settings.HOUSE_ARRIVALS_DIR = tmp_path / "house-arrivals"
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ from factory.django import DjangoModelFactory
 from apps.floors import models as floors
 from apps.inspections import models as inspections
 from apps.inspections import services as inspection_services
+from apps.moving import models as moving
 from apps.planning import models as planning
 from apps.property import models as property_
 from apps.property.outlines import rectangle
@@ -356,6 +357,32 @@ class CompletionFileFactory(DjangoModelFactory):
     property = factory.SubFactory(PropertyFactory)
     state = "failed"
     failure = "The data folder could not be read or written: No space left on device."
+    finished_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class HouseFileFactory(DjangoModelFactory):
+    """One that failed: of these a house may have many, and none of them has a file."""
+
+    class Meta:
+        model = moving.HouseFile
+
+    property = factory.SubFactory(PropertyFactory)
+    state = "failed"
+    failure = "The data folder could not be read or written: No space left on device."
+    finished_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
+
+
+class HouseArrivalFactory(DjangoModelFactory):
+    """One that was refused, as a person may have many."""
+
+    class Meta:
+        model = moving.HouseArrival
+
+    requested_by = factory.SubFactory(UserFactory)
+    file_name = "tidemill-lane.house"
+    byte_size = 2_400_000
+    state = "failed"
+    failure = "The archive is damaged or was changed: nothing of it was used."
     finished_at = datetime(2026, 3, 2, 19, 0, tzinfo=UTC)
 
 

@@ -3,12 +3,14 @@ whether anything was changed."""
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from django.apps import apps
 from django.contrib.auth.models import Permission
 from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.models import Session
+from django.db import connection
 from django.test import Client as Browser
 
 from renovation.tokens import make_token
@@ -41,14 +43,28 @@ def somebody_else() -> Any:
     return factories.MemberFactory(role="owner").user
 
 
-def everything() -> dict[str, list[Any]]:
-    """Every row there is."""
+@cache
+def reading() -> dict[str, str]:
+    """What reads each table as it lies in the database, in the order of its keys."""
+    quoted = connection.ops.quote_name
     models = apps.get_models(include_auto_created=True)
     return {
-        model._meta.label: list(model._default_manager.order_by("pk").values_list())
+        model._meta.label: f"SELECT * FROM {quoted(model._meta.db_table)}"
+        f" ORDER BY {quoted(model._meta.pk.column)}"
         for model in models
         if model not in NOT_OF_A_HOUSE and not model._meta.swapped
     }
+
+
+def everything() -> dict[str, list[Any]]:
+    """Every row there is. Walks look twice in each test: asking the models took most of it."""
+    with connection.cursor() as cursor:
+        return {label: fetched(cursor, asked) for label, asked in reading().items()}
+
+
+def fetched(cursor: Any, asked: str) -> list[Any]:
+    cursor.execute(asked)
+    return list(cursor.fetchall())
 
 
 def changed(before: dict[str, list[Any]]) -> list[str]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from django.core.cache import cache
+from django.core.cache import caches
+
+from renovation.guessing import KEPT_IN
 
 
 @pytest.fixture
@@ -17,4 +19,5 @@ def handed_out(monkeypatch):
 @pytest.fixture(autouse=True)
 def nobody_guessed():
     """Wrong tokens and passwords of the tests before do not count."""
-    cache.delete_many([f"guesses:{kind}:127.0.0.1" for kind in ("token", "password")])
+    for name in KEPT_IN:
+        caches[name].delete_many([f"guesses:{kind}:127.0.0.1" for kind in ("token", "password")])

@@ -23,11 +23,17 @@ OF_A_HOUSE = [
     for prefix, viewset in VIEWSETS.items()
     if issubclass(viewset, HouseView) and prefix not in RESOURCES
 ]
-# Only an owner decides who is a member, and whether there is still a house.
+# Only an owner decides who is a member, whether there is still a house, who has all of it,
+# and where its mail goes.
 FOR_OWNERS = [
     *(("members/", method) for method in ("post",)),
     *(("members/{pk}/", method) for method in ("put", "patch", "delete")),
     ("properties/{pk}/", "delete"),
+    ("properties/{pk}/planning-preferences/", "patch"),
+    ("house-files/", "post"),
+    ("house-files/{pk}/", "delete"),
+    ("house-files/{pk}/cancel/", "post"),
+    ("house-files/{pk}/file/", "get"),
 ]
 
 everywhere = pytest.mark.parametrize("where", addresses(), ids=lambda where: where.template)
@@ -46,7 +52,7 @@ def test_every_address_has_a_rule():
     known = {*RESOURCES, *PERSONAL, *CALCULATORS, *OF_A_HOUSE}
 
     assert [where.template for where in addresses() if where.prefix not in known] == []
-    assert sorted(PERSONAL) == ["tokens"]
+    assert sorted(PERSONAL) == ["house-arrivals", "tokens"]
 
 
 def test_every_action_on_a_list_has_a_body_to_be_tried_with():
@@ -118,7 +124,9 @@ def test_a_viewer_reads_and_changes_nothing(house, where):
         answer = getattr(viewer, method)(where.at(row.pk), *given)
         answer.close()
 
-        if method in {"get", "head"} and "get" in where.methods:
+        if (path_of(where), "get" if method == "head" else method) in FOR_OWNERS:
+            assert answer.status_code == 403
+        elif method in {"get", "head"} and "get" in where.methods:
             # What an address wants to know beside its id may be missing here; leave is not.
             missing = set() if path_of(where) in plain(prefix) else {400, 404, 409}
             assert answer.status_code in {200} | missing
@@ -154,7 +162,7 @@ def test_a_calculator_keeps_nothing(house, prefix):
 
 
 @pytest.mark.parametrize(
-    "prefix", [p for p in taking("post") if p not in {"members", "properties"}]
+    "prefix", [p for p in taking("post") if p not in {"members", "properties", "house-files"}]
 )
 def test_a_helper_adds(house, prefix):
     helper = with_token(member_of(house, "helper"))

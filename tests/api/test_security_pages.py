@@ -35,6 +35,8 @@ OF_A_PERSON = {
     "house-new": "a new house of one's own",
     "house-feet": "how lengths are shown to oneself, a viewer too",
     "sign-out": "one's own session",
+    "bring-in": "a new house of one's own",
+    "bring-in-stop": "a new house of one's own",
     "tokens": "one's own tokens",
     "token-new": "one's own tokens",
     "token-revoke": "one's own tokens",
@@ -50,6 +52,7 @@ ROWS = {
     "rooms": "rooms", "storeys": "storeys", "floors": "floors", "routes": "household-routes",
     "hours": "working-times", "trades": "trades", "members": "members", "packages": "work-packages",
     "doorways": "doorways", "people": "people", "days": "working-time-exceptions",
+    "needs": "access-needs",
 }  # fmt: skip
 WORDS = {"name": "joist", "kind": "tasks", "ticket": "x", "part": "x"}
 METHODS = ("get", "post", "put", "patch", "delete", "head")

@@ -22,6 +22,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from tests.installation import Installation, free_port, is_listening, until
+from tests.migrated import migrated
 
 ZONE = ZoneInfo("Europe/London")
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -112,7 +113,7 @@ def bare(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 def started(folder: Path, *options: str) -> Iterator[Site]:
     clock = {"PYTHONPATH": str(CLOCK), "CLOCK_AHEAD_SECONDS": f"{AHEAD.total_seconds():.0f}"}
-    installation, port = Installation(folder, clock if AHEAD else {}), free_port()
+    installation, port = migrated(Installation(folder, clock if AHEAD else {})), free_port()
     server = installation.process("start", "manage.py", "start", "--port", str(port), *options)
     try:
         until(lambda: is_listening(port) or server.poll() is not None, "the program to answer")

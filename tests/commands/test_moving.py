@@ -11,6 +11,7 @@ import subprocess
 import sys
 import zipfile
 from contextlib import closing
+from shutil import copytree
 
 import pytest
 
@@ -64,10 +65,10 @@ answer = {
 
 
 @pytest.fixture(scope="module")
-def lived_in(tmp_path_factory):
+def lived_in(demo, tmp_path_factory):
     """The demo house, and a backup of it."""
     made = Installation(tmp_path_factory.mktemp("lived-in"))
-    made.manage("start", "--demo", "--no-serve", "--no-plan")
+    copytree(demo.installation.folder / "data", made.folder / "data")
     made.manage("backup", str(made.folder / "demo.backup"))
     yield made
     made.close()
@@ -150,6 +151,9 @@ def test_a_backup_has_no_secret_unless_asked(lived_in, tmp_path):
 def test_a_record_is_only_replaced_when_asked_and_then_kept_aside(lived_in, restored):
     backup = str(lived_in.folder / "demo.backup")
     restored.run("from apps.property.models import Property\nProperty.objects.update(name='Mine')")
+    a_house = restored.folder / "data" / "house-files" / "1.house"
+    a_house.parent.mkdir()
+    a_house.write_bytes(b"of a row that is another's by then")
     before = everything_in(restored)
 
     assert "--replace" in refused(restored, "restore", backup)
@@ -162,6 +166,8 @@ def test_a_record_is_only_replaced_when_asked_and_then_kept_aside(lived_in, rest
     with closing(sqlite3.connect(aside / "lifted-boards.sqlite3")) as database:
         assert database.execute("SELECT name FROM property_property").fetchall() == [("Mine",)]
     assert sorted(path.name for path in (aside / "evidence").rglob("*") if path.is_file())
+    assert not a_house.exists()
+    assert (aside / "house-files" / "1.house").exists()
     names = "from apps.property.models import Property\nanswer = Property.objects.get().name"
     assert restored.run(names) == "14 Tidemill Lane"
     assert "All is well" in restored.manage("verify_record")
@@ -211,8 +217,7 @@ def test_a_backup_is_not_written_over_another_by_mistake(lived_in):
 
 def test_made_while_four_write_it_is_of_one_instant(lived_in, tmp_path):
     writing = Installation(tmp_path / "writing")
-    writing.folder.mkdir()
-    writing.manage("restore", str(lived_in.folder / "demo.backup"))
+    copytree(lived_in.folder / "data", writing.folder / "data")
     stop = tmp_path / "stop"
     for n in range(WRITERS):
         writing.process(f"writer{n}", "-c", WRITER, f"writer{n}", str(stop))
@@ -292,3 +297,26 @@ def test_a_house_of_an_older_program_is_taken_through_the_migrations_since(
 
     assert "2 sign-offs are what was recorded" in said
     assert "All is well" in restored.manage("verify_record")
+
+
+SENT = """
+from pathlib import Path
+from django.core.files.uploadedfile import SimpleUploadedFile
+from apps.inspections.verify import first_trouble
+from apps.moving.arriving import request_arrival
+from apps.pages.owner import owner_account
+file = SimpleUploadedFile("older.house", Path({path!r}).read_bytes())
+row = request_arrival(file=file, requested_by=owner_account())
+row.refresh_from_db()
+answer = [row.state, row.failure, row.property and first_trouble(row.property)]
+"""
+
+
+def test_one_that_is_sent_is_taken_through_them_too(lived_in, restored, tmp_path):
+    path = tmp_path / "older.house"
+    lived_in.manage("export_house", "1", str(path))
+    made_older(path)
+
+    assert restored.run(SENT.format(path=str(path))) == ["ready", "", None]
+    assert not list((restored.folder / "data").glob("bringing-up-*"))
+    assert not list((restored.folder / "data" / "house-arrivals").iterdir())

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+from tests.installation import Installation
+from tests.migrated import migrated
 from tests.walkthrough import a_reader_with, follow, page
 
 NEXT_MORNING = """
@@ -25,6 +27,7 @@ def test_the_evening_on_the_demo_house_goes_as_told(demo_copy):
 
 
 def test_a_house_of_ones_own_comes_to_its_first_plan_as_told(tmp_path):
+    migrated(Installation(tmp_path))
     with a_reader_with(tmp_path) as reader:
         ran = follow(page("docs/how-to/your-own-house.md"), reader)
 
