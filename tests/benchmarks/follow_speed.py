@@ -41,11 +41,13 @@ def measured() -> Iterator[dict[str, object]]:
             left = max(15, task.likely_minutes + more)
             task.change(minutes_left=left, minutes_left_at=now)
             plan = Plan.objects.create(
-                property=house, as_of=now, horizon_days=before.horizon_days, quick=True
-            )
+                property=house, as_of=now, horizon_days=before.horizon_days, quick=True,
+                state=Plan.State.SOLVING,
+            )  # fmt: skip
             clock, processor = time.perf_counter(), time.process_time()
             answer = work_out(plan)
             store(plan, answer)
+            plan.refresh_from_db()
             line = {
                 "mark": mark,
                 "processor_seconds": round(time.process_time() - processor, 2),

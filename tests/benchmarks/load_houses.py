@@ -117,6 +117,8 @@ def measure(houses: int, times: int) -> None:
         if {"list", "retrieve"} <= set(dir(viewset)):
             ask(prefix, LIST_MS, [f"/api/v1/{prefix}/?page_size={ROWS}"])
     print(f"over the limit: {', '.join(slow) or 'none'}")
+    used = many_houses.plan_seconds(made["large"], made["crews"][0])
+    print(f"the large house's plan, effort 1: {used:.1f} s of processor")
 
 
 def timed(

@@ -242,10 +242,11 @@ def report(seen: list[Seen], lasted: float, used: float) -> None:
 def plans_a_minute(installation: Installation, crews: list[dict[str, Any]], number: int) -> None:
     """Ask for plans of as many houses, then let workers come; once for 1, 2 and 4 of them."""
     port = web(installation)
-    houses = [(crew["token"], house["id"]) for crew in crews for house in crew["houses"]]
+    # All but the first crew's, which has the large house.
+    houses = [(crew["token"], house["id"]) for crew in crews[1:] for house in crew["houses"]]
     for processes in (1, 2, 4):
         seen = Seen()
-        for token, house_id in houses[1 : number + 1]:
+        for token, house_id in houses[:number]:
             body = {"property": house_id, "seconds": 1}
             Client(port, token, seen).ask("POST plans/", "POST", "plans/", body)
         assert not seen.errors, seen.errors[:3]
