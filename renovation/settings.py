@@ -18,6 +18,11 @@ from renovation.secrets import kept_secret
 BASE_DIR = Path(__file__).resolve().parent.parent
 LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
 
+# Set to nothing is left out: what starts containers passes on whatever it was not given as that.
+for name in [name for name, value in os.environ.items() if not value]:
+    if name.startswith("LIFTED_BOARDS_") or name in {"DATABASE_URL", "REDIS_URL"}:
+        del os.environ[name]
+
 env = Env(eager=False)
 DATA_DIR: Path = env.path("LIFTED_BOARDS_DATA", BASE_DIR / "data").resolve()
 DATABASE_URL: str = env.str("DATABASE_URL", "")
@@ -42,6 +47,7 @@ METRICS: bool = env.bool("LIFTED_BOARDS_METRICS", False)
 METRICS_TOKEN: str = env.str("LIFTED_BOARDS_METRICS_TOKEN", "")
 METRICS_PORT: int = env.int("LIFTED_BOARDS_METRICS_PORT", 0)
 FREE_MIB_WANTED: int = env.int("LIFTED_BOARDS_FREE_MIB", 200)
+HOUSE_MIB: int = env.int("LIFTED_BOARDS_HOUSE_MIB", 1024, validate=validate.Range(min=1))
 DATABASE: dict[str, Any] = dict(env.dj_db_url("DATABASE_URL")) if DATABASE_URL else {}
 EMAIL: dict[str, Any] = dict(env.dj_email_url("LIFTED_BOARDS_EMAIL_URL")) if EMAIL_URL else {}
 env.seal()
@@ -190,11 +196,20 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 FREE_BYTES_WANTED = FREE_MIB_WANTED * 1024 * 1024
 EVIDENCE_DIR = DATA_DIR / "evidence"
 COMPLETION_DIR = DATA_DIR / "completion"
+HOUSE_FILES_DIR = DATA_DIR / "house-files"
+HOUSE_ARRIVALS_DIR = DATA_DIR / "house-arrivals"
 UPLOAD_MAX_BYTES = 25 * 1024 * 1024
 # For the texts and boundaries around the file.
 UPLOAD_ROOM_BYTES = 64 * 1024
 # Nothing larger is read at all. Above what the API accepts, so that it is the API that says why.
 BODY_MAX_BYTES = 64 * 1024 * 1024
+# A whole house with its photos: only where one is brought in, by somebody who is signed in.
+HOUSE_MAX_BYTES = HOUSE_MIB * 1024 * 1024
+LARGE_BODIES = dict.fromkeys(
+    ("/api/v1/house-arrivals/", "/houses/bring-in/"), HOUSE_MAX_BYTES + BODY_MAX_BYTES
+)
+# On the disk where it is kept, so that it need not be written twice.
+FILE_UPLOAD_TEMP_DIR = DATA_DIR
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
@@ -239,6 +254,7 @@ SPECTACULAR_SETTINGS = {
         "DeviationStateEnum": "apps.inspections.models.Deviation.State",
         "EvidenceKindEnum": "apps.inspections.models.Evidence.Kind",
         "CompletionFileStateEnum": "apps.inspections.models.CompletionFile.State",
+        "OnTheWayStateEnum": "apps.moving.models.OnTheWay.State",
         "PlanStateEnum": "apps.planning.models.Plan.State",
         "WorkPackageKindEnum": "apps.work.models.WorkPackage.Kind",
         "LinkKindEnum": "apps.work.models.Link.Kind",
@@ -269,7 +285,13 @@ CACHES = {
         "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
         # What is kept of a house takes a dozen small entries.
         "OPTIONS": {"MAX_ENTRIES": 5000},
-    }
+    },
+    # Each process's own, for what has to be counted while Redis is away (renovation/guessing.py).
+    "process": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "process",
+        "OPTIONS": {"MAX_ENTRIES": 5000},
+    },
 }
 
 SENDS_MAIL = bool(EMAIL_URL)
@@ -307,12 +329,14 @@ CELERY_BEAT_SCHEDULE = {
         ("requeue-left-plans", "apps.planning.tasks.requeue_left_plans", 30.0),
         ("requeue-left-cutting-plans", "apps.timber.tasks.requeue_left_cutting_plans", 30.0),
         ("requeue-left-files", "apps.inspections.tasks.requeue_left_completion_files", 30.0),
+        ("requeue-left-houses", "apps.moving.tasks.requeue_left_houses", 30.0),
         ("replan-edited", "apps.planning.tasks.replan_edited", 30.0),
         # Zones differ from each other by whole quarters of an hour.
         ("replan-at-night", "apps.planning.tasks.replan_at_night", 300.0),
         ("send-briefs", "apps.planning.tasks.send_briefs", 300.0),
         ("remind-of-measures", "apps.planning.tasks.remind_of_measures", 900.0),
         ("prune-completion-files", "apps.inspections.tasks.prune_completion_files", 24 * 3600.0),
+        ("prune-house-files", "apps.moving.tasks.prune_house_files", 24 * 3600.0),
         ("sweep-evidence", "apps.inspections.tasks.sweep_evidence", 24 * 3600.0),
     )
 }
@@ -333,6 +357,10 @@ LOGGING = {
         }
     },
     # One line a request is what a server's log is for; on one laptop it is noise.
-    "loggers": {"renovation.requests": {"level": "INFO" if LOG_FORMAT == "json" else LOG_LEVEL}},
+    "loggers": {
+        "renovation.requests": {"level": "INFO" if LOG_FORMAT == "json" else LOG_LEVEL},
+        # What it could not handle it names by its address, which may be a secret.
+        "gunicorn.error": {"handlers": ["console"], "propagate": False},
+    },
     "root": {"handlers": ["console"], "level": LOG_LEVEL},
 }
