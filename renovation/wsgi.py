@@ -11,7 +11,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "renovation.settings")
 
 application = get_wsgi_application()
 
-# What the program itself is made of never becomes garbage. Looking at it all the same made one
-# request in some thirty wait 80 ms longer.
+# What the program itself is made of never becomes garbage. Looking at it all the same made a
+# request wait 80 ms longer every now and then.
 gc.collect()
 gc.freeze()
